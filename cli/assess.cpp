@@ -1,0 +1,32 @@
+#include "cli/case_command.hpp"
+#include "engine/report/json.hpp"
+#include "engine/report/text.hpp"
+
+namespace wheeltapper::cli {
+
+int run_assess(const Args& args, const Io& io) {
+  namespace po = boost::program_options;
+  auto options = common_options(true, false);
+  options.add_options()("sure", po::value<double>()->value_name("P")->default_value(0.95, "0.95"), "how sure a verdict must be, 0.5 to 0.999");
+  po::positional_options_description words;
+  words.add("words", -1);
+  const Parsed parsed = parse(args, io, options, words, "assess CASE.json [options]",
+                              "Holds every run of a case against every limit that is for it: within limits, outside, or\n"
+                              "too close to call, with the chance, and what would settle a close one.",
+                              "  wheeltapper assess cases/demo/too-close.json\n");
+  if (parsed.helped) return kOk;
+  const std::string path = one_word(parsed, "one case file");
+  const double sure = parsed.values["sure"].as<double>();
+  if (!(sure >= 0.5 && sure <= 0.999)) throw UsageError("--sure must lie between 0.5 and 0.999");
+  const report::Style style = style_of(parsed, io);
+  const auto catalogue = knowledge_of(parsed);
+  const job::Case the_case = job::load_case(path, *catalogue);
+  const auto verdicts = bench::assess(the_case.session, sure);
+  if (parsed.values["json"].as<bool>())
+    io.out << report::assessment_json(the_case, verdicts).dump(2) << "\n";
+  else
+    io.out << report::assessment_text(*catalogue, the_case, verdicts, style);
+  return kOk;
+}
+
+}  // namespace wheeltapper::cli

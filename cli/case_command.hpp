@@ -1,0 +1,17 @@
+#pragma once
+#include <string>
+
+#include "cli/command.hpp"
+#include "engine/job/diagnose.hpp"
+
+namespace wheeltapper::cli {
+
+/// The settings options of commands that diagnose: --sure, --skill, --dollar.
+boost::program_options::options_description diagnose_options();
+job::DiagnoseSettings diagnose_settings(const Parsed& parsed);
+/// Prints a diagnosis as text or JSON, as the options say.
+void print_diagnosis(const job::Case& the_case, const job::Diagnosis& diagnosis, const Parsed& parsed, const Io& io);
+/// The one word that a command wants, or a UsageError.
+std::string one_word(const Parsed& parsed, std::string_view what);
+
+}  // namespace wheeltapper::cli

@@ -1,0 +1,106 @@
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <cstdlib>
+#include <iostream>
+#include <string_view>
+
+#include "cli/command.hpp"
+#include "engine/belief/trellis.hpp"
+#include "engine/catalogue/problem.hpp"
+#include "engine/catalogue/reader.hpp"
+
+namespace {
+
+using namespace wheeltapper;
+using cli::Command;
+
+constexpr std::array kCommands{
+    Command{"assess", "hold the runs of a case against their limits", cli::run_assess},
+    Command{"diagnose", "say what is probably wrong in a case, and what to do next", cli::run_diagnose},
+    Command{"quick", "diagnose from a few words, without a case file", cli::run_quick},
+    Command{"explain", "explain one cause, finding, check, repair or caution in plain words", cli::run_explain},
+    Command{"show", "list what the knowledge holds", cli::run_show},
+    Command{"lint", "look for gaps and slips in the knowledge", cli::run_lint},
+};
+
+constexpr std::string_view kFoot =
+    "\nExit codes: 0 done, 1 lint found something, 2 wrong call, 3 unusable file,\n"
+    "4 findings that contradict each other, 5 output failed or a fault of the program.\n"
+    "`wheeltapper COMMAND --help` says more, with examples.\n";
+
+void print_help(std::ostream& out) {
+  out << "Usage: wheeltapper COMMAND [options]\n\n"
+         "Says why a model locomotive failed its load test, how surely, and what to do next.\n\nCommands:\n";
+  for (const Command& command : kCommands) {
+    out << "  " << command.name << std::string(11 - command.name.size(), ' ') << command.summary << "\n";
+  }
+  out << kFoot;
+}
+
+std::size_t terminal_columns() {
+  winsize size{};
+  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) return size.ws_col;
+  return 80;
+}
+
+cli::Io terminal_io() {
+  cli::Io io{std::cout, std::cerr};
+  io.terminal = isatty(STDOUT_FILENO) == 1;
+  const char* no_colour = std::getenv("NO_COLOR");
+  const char* term = std::getenv("TERM");
+  io.colour_wanted = (no_colour == nullptr || *no_colour == '\0') && term != nullptr && std::string_view(term) != "dumb";
+  if (io.terminal) io.columns = std::clamp<std::size_t>(terminal_columns(), report::kLeastWidth, 120);
+  return io;
+}
+
+int run(const cli::Args& words, const cli::Io& io) {
+  if (words.empty()) {
+    print_help(io.err);
+    return cli::kUsage;
+  }
+  const std::string& name = words.front();
+  if (name == "--help" || name == "-h" || name == "help") {
+    print_help(io.out);
+    return cli::kOk;
+  }
+  if (name == "--version") {
+    io.out << "wheeltapper " << WHEELTAPPER_VERSION << "\n";
+    return cli::kOk;
+  }
+  const auto* const found = std::ranges::find(kCommands, std::string_view(name), &Command::name);
+  if (found != kCommands.end()) return found->run({words.begin() + 1, words.end()}, io);
+  std::vector<std::string_view> names;
+  for (const Command& command : kCommands) names.push_back(command.name);
+  const auto nearest = catalogue::near_miss(name, names);
+  throw cli::UsageError("there is no command \"" + catalogue::harmless(name) + "\"" + (nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const cli::Io io = terminal_io();
+  int code = cli::kFailed;
+  try {
+    code = run({argv + 1, argv + argc}, io);
+  } catch (const cli::UsageError& wrong) {
+    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\nTry `wheeltapper --help`.\n";
+    code = cli::kUsage;
+  } catch (const catalogue::BadInput& bad) {
+    io.err << bad.what() << "\n";
+    code = cli::kBadInput;
+  } catch (const belief::ImpossibleEvidence& wrong) {
+    io.err << "wheeltapper: " << wrong.what() << "; look over the answers\n";
+    code = cli::kImpossible;
+  } catch (const std::exception& wrong) {
+    io.err << "wheeltapper: a fault of the program: " << catalogue::harmless(wrong.what()) << "\n";
+    code = cli::kFailed;
+  }
+  if (!io.out.flush()) {
+    io.err << "wheeltapper: the output could not be written\n";
+    return cli::kFailed;
+  }
+  return code;
+}

@@ -1,0 +1,89 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <nlohmann/json.hpp>
+
+#include "cli/case_command.hpp"
+#include "engine/catalogue/read_items.hpp"
+#include "engine/measure/join.hpp"
+
+namespace wheeltapper::cli {
+namespace {
+
+struct Row {
+  std::string id;
+  std::string name;
+};
+
+template <typename Item>
+void add_rows(std::vector<Row>& rows, const std::vector<Item>& list) {
+  for (const Item& item : list) rows.push_back({item.id, item.name});
+}
+
+std::vector<Row> rows_of(const catalogue::Items& items, const std::string& kind) {
+  std::vector<Row> rows;
+  if (kind == "causes") add_rows(rows, items.causes);
+  if (kind == "findings") add_rows(rows, items.findings);
+  if (kind == "checks") add_rows(rows, items.checks);
+  if (kind == "repairs") add_rows(rows, items.repairs);
+  if (kind == "contexts") add_rows(rows, items.contexts);
+  if (kind == "places") add_rows(rows, items.places);
+  if (kind == "families") add_rows(rows, items.families);
+  if (kind == "quantities") add_rows(rows, items.quantities);
+  if (kind == "rules") add_rows(rows, items.rules);
+  if (kind == "cautions")
+    for (const auto& caution : items.cautions) rows.push_back({caution.id, caution.hazard});
+  return rows;
+}
+
+std::string lower(std::string text) {
+  std::ranges::transform(text, text.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  return text;
+}
+
+void print_counts(const catalogue::Items& items, const Io& io) {
+  for (const auto kind : catalogue::kinds()) io.out << fmt::format("{:<11} {:>4}\n", kind, rows_of(items, std::string(kind)).size());
+  io.out << "`wheeltapper show findings hum` lists the findings with \"hum\" in them.\n";
+}
+
+}  // namespace
+
+int run_show(const Args& args, const Io& io) {
+  boost::program_options::positional_options_description words;
+  words.add("words", -1);
+  const Parsed parsed = parse(args, io, common_options(true, false), words, "show [KIND [WORD]] [options]",
+                              "Lists what the knowledge holds: families, places, quantities, causes, findings, checks,\n"
+                              "repairs, cautions, contexts or rules; with a word, only those that have it in id or name.",
+                              "  wheeltapper show\n  wheeltapper show findings\n  wheeltapper show causes brush\n");
+  if (parsed.helped) return kOk;
+  const auto& given = parsed.values["words"].as<std::vector<std::string>>();
+  if (given.size() > 2) throw UsageError("give a kind and at most one word");
+  const report::Style style = style_of(parsed, io);
+  const auto catalogue = knowledge_of(parsed);
+  if (given.empty()) {
+    print_counts(catalogue->items(), io);
+    return kOk;
+  }
+  const auto kinds = catalogue::kinds();
+  if (std::ranges::find(kinds, given[0]) == kinds.end()) {
+    std::string list;
+    for (const auto kind : kinds) measure::join_to(list, kind);
+    throw UsageError(fmt::format("there is no kind \"{}\"; there are {}", given[0], list));
+  }
+  auto rows = rows_of(catalogue->items(), given[0]);
+  if (given.size() == 2)
+    std::erase_if(rows, [word = lower(given[1])](const Row& row) { return lower(row.id + " " + row.name).find(word) == std::string::npos; });
+  if (parsed.values["json"].as<bool>()) {
+    auto list = nlohmann::ordered_json::array();
+    for (const Row& row : rows) list.push_back({{"id", row.id}, {"name", row.name}});
+    io.out << list.dump(2) << "\n";
+    return kOk;
+  }
+  report::Page page(style);
+  for (const Row& row : rows) page.labelled(row.id, row.name, 0, std::min<std::size_t>(32, style.width / 2));
+  io.out << page.text();
+  return kOk;
+}
+
+}  // namespace wheeltapper::cli

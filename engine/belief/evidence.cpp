@@ -1,0 +1,207 @@
+#include "engine/belief/evidence.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <stdexcept>
+
+namespace wheeltapper::belief {
+namespace {
+
+using catalogue::Catalogue;
+using catalogue::Finding;
+
+double error_scale(Observer observer) { return observer == Observer::technician ? 0.5 : 1.0; }
+
+/// A finding that was observed in one way or another.
+struct Seen {
+  const Finding* finding = nullptr;
+  std::optional<bench::LevelChances> reading;
+  std::optional<Answer> answer;
+  bool present() const {
+    if (reading) return reading->chances.front() < 0.5;
+    return !answer->level || *answer->level > 0;
+  }
+};
+
+const Finding& demand_finding(const Network& network, const std::string& id) {
+  const Finding* finding = network.catalogue().finding(id);
+  if (finding == nullptr) throw std::invalid_argument("there is no finding \"" + id + "\"");
+  if (!network.applies(*finding))
+    throw std::invalid_argument("the finding \"" + id + "\" is not asked in the family " + network.family());
+  return *finding;
+}
+
+std::map<std::string, Seen> collect(const Network& network, const Observations& observations, Evidence& evidence) {
+  std::map<std::string, Seen> seen;
+  if (observations.session != nullptr)
+    for (const Finding& finding : network.catalogue().items().findings)
+      if (finding.reading && network.applies(finding))
+        if (auto chances = bench::level_chances(*observations.session, *finding.reading))
+          seen[finding.id] = {&finding, std::move(chances), {}};
+  for (const Answer& answer : observations.answers) {
+    const Finding& finding = demand_finding(network, answer.finding);
+    if (answer.level && *answer.level > finding.top())
+      throw std::invalid_argument("the finding \"" + answer.finding + "\" has no such level");
+    Seen& at = seen[finding.id];
+    at.finding = &finding;
+    at.answer = answer;
+    if (at.reading) evidence.dropped.push_back({finding.id, "the reading counts instead of the answer"});
+  }
+  return seen;
+}
+
+/// All plainer forms of a finding, however far up.
+void plainer(const Catalogue& catalogue, const Finding& finding, std::set<std::string>& all) {
+  for (const std::string& id : finding.refines)
+    if (all.insert(id).second) plainer(catalogue, *catalogue.finding(id), all);
+}
+
+void drop_doubles(const Network& network, std::map<std::string, Seen>& seen, Evidence& evidence) {
+  std::map<std::string, std::string> drop;
+  for (const auto& [id, finer] : seen) {
+    std::set<std::string> above;
+    plainer(network.catalogue(), *finer.finding, above);
+    for (const std::string& plain_id : above) {
+      const auto plain = seen.find(plain_id);
+      if (plain == seen.end()) continue;
+      if (finer.present())
+        drop[plain_id] = plain->second.present() ? "its finer form \"" + finer.finding->name + "\" counts"
+                                                 : "it was answered no, but its finer form \"" + finer.finding->name +
+                                                       "\" yes: the finer one counts";
+      else if (!plain->second.present() && !finer.reading)
+        drop[id] = "the no to \"" + plain->second.finding->name + "\" answers it";
+      else if (!plain->second.present())
+        drop[plain_id] = "its finer form \"" + finer.finding->name + "\" was measured";
+    }
+  }
+  for (const auto& [id, reason] : drop) {
+    seen.erase(id);
+    evidence.dropped.push_back({id, reason});
+  }
+}
+
+/// Slow forward and slow in reverse are one thing seen twice; counted as two they would convict too soon.
+void drop_echoes(std::map<std::string, Seen>& seen, Evidence& evidence) {
+  std::map<std::string, std::string> drop;
+  for (const auto& [id, echo] : seen)
+    for (const std::string& first : echo.finding->echoes) {
+      const auto found = seen.find(first);
+      if (found != seen.end() && !drop.contains(first) && found->second.present() == echo.present())
+        drop[id] = "it says the same as \"" + found->second.finding->name + "\"";
+    }
+  for (const auto& [id, reason] : drop) {
+    seen.erase(id);
+    evidence.dropped.push_back({id, reason});
+  }
+}
+
+void observe_level(Sign& sign, std::optional<std::size_t> level, double false_yes, double false_no) {
+  sign = answered(std::move(sign), level, false_yes, false_no);
+}
+
+void add_reading(const Seen& seen, Sign sign, Evidence& evidence) {
+  const auto& chances = seen.reading->chances;
+  const auto likeliest = static_cast<std::size_t>(std::ranges::max_element(chances) - chances.begin());
+  if (1 - chances[likeliest] < kClear) {
+    observe_level(sign, likeliest, kSlip, kSlip);
+  } else {
+    std::ranges::copy(chances, sign.likelihood.begin());
+    sign.likelihood_blocked = chances.front();
+  }
+  evidence.signs.push_back(std::move(sign));
+  evidence.items.push_back({seen.finding->id, seen.finding->name, seen.reading->said, seen.present()});
+}
+
+void add_answer(const Seen& seen, Sign sign, double scale, Evidence& evidence) {
+  const Finding& finding = *seen.finding;
+  observe_level(sign, seen.answer->level, finding.false_yes * scale, finding.false_no * scale);
+  evidence.signs.push_back(std::move(sign));
+  const auto& level = seen.answer->level;
+  evidence.items.push_back({finding.id, finding.name, level ? finding.levels[*level] : "yes", seen.present()});
+}
+
+void add_outcome(const Network& network, const Outcome& outcome, double scale, Evidence& evidence) {
+  const auto* check = network.catalogue().check(outcome.check);
+  if (check == nullptr) throw std::invalid_argument("there is no check \"" + outcome.check + "\"");
+  const auto found = std::ranges::find(check->results, outcome.result, &catalogue::Result::id);
+  if (found == check->results.end())
+    throw std::invalid_argument("the check \"" + outcome.check + "\" has no result \"" + outcome.result + "\"");
+  Sign sign;
+  if (found->finding.empty()) {
+    sign = network.sign_of(*check, *found);
+    sign.likelihood = {outcome.seen ? 0.0 : 1.0, outcome.seen ? 1.0 : 0.0};
+    sign.likelihood_blocked = sign.likelihood[0];
+  } else {
+    const Finding& finding = demand_finding(network, found->finding);
+    sign = answered(network.sign_of(finding), outcome.seen ? std::nullopt : std::optional<std::size_t>(0),
+                    finding.false_yes * 0.5 * scale, finding.false_no * 0.5 * scale);
+  }
+  sign.id = outcome.check + "/" + outcome.result;
+  evidence.signs.push_back(std::move(sign));
+  evidence.items.push_back({outcome.check + "/" + outcome.result, found->sign, outcome.seen ? "seen" : "not seen",
+                            outcome.seen});
+}
+
+/// Findings that a done check has observed: its result stands for them.
+void drop_checked(const Network& network, const Observations& observations, std::map<std::string, Seen>& seen,
+                  Evidence& evidence) {
+  for (const Outcome& outcome : observations.outcomes)
+    if (const auto* check = network.catalogue().check(outcome.check))
+      for (const auto& result : check->results)
+        if (result.id == outcome.result && !result.finding.empty() && seen.erase(result.finding) > 0)
+          evidence.dropped.push_back({result.finding, "the check " + outcome.check + " looked at it properly"});
+}
+
+}  // namespace
+
+Sign answered(Sign sign, std::optional<std::size_t> level, double false_yes, double false_no) {
+  Reach rate{};  // a(s)
+  for (std::size_t s = 0; s < sign.top; ++s) rate[s] = s == 0 ? false_yes : rate[s - 1] * false_yes;
+  Reach leak{};
+  for (std::size_t s = 0; s < sign.top; ++s) leak[s] = rate[s] + (1 - rate[s] - false_no) * sign.leak[s];
+  for (Sign::Link& link : sign.links) {
+    double before = 1;
+    for (std::size_t s = 0; s < sign.top; ++s) {
+      // P(answer < s+1 | this cause alone), written so that nothing near 1 is taken from 1
+      const double shows = 1 - (1 - sign.leak[s]) * (1 - link.reach[s]);
+      const double silent = (1 - rate[s]) * (1 - shows) + false_no * shows;
+      link.reach[s] = std::clamp(1 - silent / (1 - leak[s]), 0.0, before);
+      before = link.reach[s];
+    }
+  }
+  sign.leak = leak;
+  sign.likelihood.fill(0);
+  if (level) {
+    sign.likelihood[*level] = 1;
+    const double reached = *level == 0 ? 1.0 : rate[*level - 1];
+    sign.likelihood_blocked = reached - (*level == sign.top ? 0.0 : rate[*level]);
+  } else {
+    for (std::size_t s = 1; s <= sign.top; ++s) sign.likelihood[s] = 1;
+    sign.likelihood_blocked = false_yes;
+  }
+  return sign;
+}
+
+Evidence gather(const Network& network, const Observations& observations) {
+  Evidence evidence;
+  std::map<std::string, Seen> seen = collect(network, observations, evidence);
+  drop_checked(network, observations, seen, evidence);
+  drop_doubles(network, seen, evidence);
+  drop_echoes(seen, evidence);
+  const double scale = error_scale(observations.observer);
+  for (const auto& [id, each] : seen) {
+    Sign sign = network.sign_of(*each.finding);
+    if (each.reading)
+      add_reading(each, std::move(sign), evidence);
+    else
+      add_answer(each, std::move(sign), scale, evidence);
+  }
+  for (const Outcome& outcome : observations.outcomes) add_outcome(network, outcome, scale, evidence);
+  return evidence;
+}
+
+}  // namespace wheeltapper::belief

@@ -1,0 +1,76 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/belief/network.hpp"
+#include "engine/bench/reading_test.hpp"
+
+namespace wheeltapper::belief {
+
+/// Who looked. A technician errs half as often as the catalogue's novice (trade notes, elicited judgement).
+enum class Observer { novice, technician };
+
+/// A finding as a person reports it.
+struct Answer {
+  std::string finding;
+  /// Level seen, 0 = no. Nothing: "yes", without saying how much.
+  std::optional<std::size_t> level;
+};
+
+/// What a check showed: one of its results, seen or not seen.
+struct Outcome {
+  std::string check;
+  std::string result;
+  bool seen = false;
+};
+
+/// Everything observed in one session, before it is made into signs.
+struct Observations {
+  Observer observer = Observer::novice;
+  std::vector<Answer> answers;
+  std::vector<Outcome> outcomes;
+  const bench::Session* session = nullptr;  ///< readings; may be missing
+};
+
+/// One piece of evidence in words.
+struct Item {
+  std::string id;    ///< of the finding, or "check/result"
+  std::string name;  ///< the finding's name or the result's sign
+  std::string said;  ///< "yes", "no", a level's name, "2.40 A against at most 2.00 A"
+  bool present;      ///< it speaks for the finding being there, as far as it goes
+};
+
+/// A piece of evidence that does not count, and why.
+struct Dropped {
+  std::string id;
+  std::string reason;
+};
+
+struct Evidence {
+  std::vector<Sign> signs;  ///< in step with `items`
+  std::vector<Item> items;
+  std::vector<Dropped> dropped;
+};
+
+/// A reading whose chances leave less than this to all other levels counts as clear: it enters like an answer, with
+/// kSlip as its error either way, so that it opens no state (design: belief). Others enter as a likelihood a level.
+inline constexpr double kClear = 1e-3;
+/// Chance that a clear reading was misread or written down wrongly (elicited judgement).
+inline constexpr double kSlip = 0.005;
+
+/// The sign of an answer by somebody who says yes falsely with rate `false_yes` and no falsely with `false_no`.
+/// The answer is itself a leaky noisy-MAX: with a(s) = false_yes^s,
+///   P(answer >= s | causes) = a(s) + (1 - a(s) - false_no) P(finding >= s | causes)
+/// holds exactly for no cause and for each cause alone; with several, a sign made twice is missed less often. (A reach
+/// that would rise with the level by rounding of this scheme is held level: a correction below a(s) * false_no.)
+/// \param level  as in Answer
+Sign answered(Sign unobserved, std::optional<std::size_t> level, double false_yes, double false_no);
+
+/// Makes signs of all observations. Answers to a finding that a reading decides as well: the reading counts. Of a
+/// finding and its plainer forms only one counts: the finest yes, and above it nothing; a plain no answers all below
+/// it that a person said no to. A finding that echoes another one counts only where the two differ. \throws std::invalid_argument  for an id that is not in the catalogue or family, a level
+/// that the finding does not have, or a check result that is not there
+Evidence gather(const Network& network, const Observations& observations);
+
+}  // namespace wheeltapper::belief

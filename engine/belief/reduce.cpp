@@ -1,0 +1,124 @@
+#include "engine/belief/reduce.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <stdexcept>
+
+namespace wheeltapper::belief {
+namespace {
+
+void demand(bool holds, const Sign& sign, const char* what) {
+  if (!holds) throw std::domain_error("sign " + sign.id + ": " + what);
+}
+
+bool is_chance(double x) { return x >= 0 && x <= 1; }
+
+void demand_reach(const Sign& sign, const Reach& reach) {
+  double before = 1;
+  for (std::size_t s = 0; s < sign.top; ++s) {
+    demand(is_chance(reach[s]), sign, "a chance is outside 0 to 1");
+    demand(reach[s] <= before, sign, "a chance rises with the level");
+    before = reach[s];
+  }
+}
+
+/// Level -> state; levels above the last possible one have no state.
+struct Grouping {
+  std::array<std::size_t, kMostLevels + 1> state{};
+  std::size_t states = 0;
+  std::size_t last_level = 0;
+};
+
+Grouping group_levels(const Sign& sign) {
+  Grouping group;
+  group.last_level = sign.top;
+  while (group.last_level > 0 && sign.likelihood[group.last_level] == 0) --group.last_level;
+  for (std::size_t level = 0; level <= group.last_level; ++level) {
+    const bool fresh = level == 0 || sign.likelihood[level] != sign.likelihood[level - 1];
+    if (fresh) ++group.states;
+    group.state[level] = group.states - 1;
+  }
+  return group;
+}
+
+/// Chance that the level falls into each state, from the chances of reaching.
+std::array<double, kMostSignStates> by_state(const Sign& sign, const Grouping& group, const Reach& reach) {
+  std::array<double, kMostSignStates> chance{};
+  for (std::size_t level = 0; level <= group.last_level; ++level) {
+    const double at_least = level == 0 ? 1.0 : reach[level - 1];
+    const double beyond = level == sign.top ? 0.0 : reach[level];
+    chance[group.state[level]] += at_least - beyond;
+  }
+  return chance;
+}
+
+bool says_nothing(const Sign& sign, const Grouping& group) {
+  return group.states == 1 && group.last_level == sign.top &&
+         (sign.blocks.empty() || sign.likelihood_blocked == sign.likelihood[0]);
+}
+
+Move& move_of(Reduced& reduced, std::size_t cause) {
+  const auto found = std::ranges::find(reduced.moves, cause, &Move::cause);
+  if (found != reduced.moves.end()) return *found;
+  Move still{cause, {}};
+  for (std::size_t s = 0; s < reduced.states; ++s) still.matrix[s * reduced.states + s] = 1;
+  return reduced.moves.emplace_back(still);
+}
+
+void add_link(Reduced& reduced, const Sign& sign, const Grouping& group, const Sign::Link& link) {
+  const auto chance = by_state(sign, group, link.reach);
+  Move move{link.cause, {}};
+  double up_to = 0;
+  for (std::size_t from = 0; from < group.states; ++from) {
+    up_to += chance[from];
+    move.matrix[from * reduced.states + from] = up_to;
+    for (std::size_t to = from + 1; to < group.states; ++to) move.matrix[to * reduced.states + from] = chance[to];
+  }
+  for (std::size_t s = group.states; s < reduced.states; ++s) move.matrix[s * reduced.states + s] = 1;
+  reduced.moves.push_back(move);
+}
+
+void add_block(Reduced& reduced, const Grouping& group, const Sign::Block& block) {
+  Move& move = move_of(reduced, block.cause);
+  for (std::size_t from = 0; from < group.states; ++from) {
+    for (std::size_t to = from; to < group.states; ++to) move.matrix[to * reduced.states + from] *= 1 - block.chance;
+    if (reduced.states > group.states) move.matrix[group.states * reduced.states + from] = block.chance;
+  }
+}
+
+}  // namespace
+
+std::optional<Reduced> reduce(const Sign& sign, std::size_t index) {
+  demand(sign.top >= 1 && sign.top <= kMostLevels, sign, "the number of levels is out of range");
+  demand_reach(sign, sign.leak);
+  bool possible = false;
+  for (std::size_t s = 0; s <= sign.top; ++s) {
+    demand(sign.likelihood[s] >= 0 && std::isfinite(sign.likelihood[s]), sign, "a likelihood is below 0");
+    possible = possible || sign.likelihood[s] > 0;
+  }
+  demand(sign.likelihood_blocked >= 0, sign, "a likelihood is below 0");
+  demand(possible || sign.likelihood_blocked > 0, sign, "the observation is impossible at every level");
+
+  const Grouping group = group_levels(sign);
+  if (says_nothing(sign, group)) return std::nullopt;
+  const bool block_state = !sign.blocks.empty() && sign.likelihood_blocked > 0;
+  Reduced reduced{.sign = index, .states = group.states + (block_state ? 1 : 0), .moves = {}};
+  const auto leak = by_state(sign, group, sign.leak);
+  for (std::size_t level = 0; level <= group.last_level; ++level) {
+    reduced.start[group.state[level]] = leak[group.state[level]];
+    reduced.likelihood[group.state[level]] = sign.likelihood[level];
+  }
+  if (block_state) reduced.likelihood[group.states] = sign.likelihood_blocked;
+  reduced.moves.reserve(sign.links.size() + sign.blocks.size());
+  for (const Sign::Link& link : sign.links) {
+    demand_reach(sign, link.reach);
+    add_link(reduced, sign, group, link);
+  }
+  for (const Sign::Block& block : sign.blocks) {
+    demand(is_chance(block.chance), sign, "a chance is outside 0 to 1");
+    add_block(reduced, group, block);
+  }
+  return reduced;
+}
+
+}  // namespace wheeltapper::belief

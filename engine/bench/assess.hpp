@@ -1,0 +1,29 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/bench/run.hpp"
+#include "engine/measure/verdict.hpp"
+
+namespace wheeltapper::bench {
+
+/// One limit held against one run.
+struct Judged {
+  std::size_t limit;                  ///< index into Session::limits
+  std::optional<std::size_t> run;     ///< index into Session::runs; nothing: no such run was made
+  Direction direction;                ///< of the run, or of the run that is missing
+  /// The reading as compared: lap rates are brought to the loop of the limit first (equal track speed).
+  std::optional<measure::Measurement> reading;
+  std::optional<measure::Verdict> verdict;    ///< nothing: not measured, or not comparable
+  std::optional<measure::Settling> settling;  ///< there when the verdict is too close to call
+  std::vector<std::string> notes;             ///< plain sentences: conditions that differ, doubts assumed
+};
+
+/// Holds every limit against every run that it is for. A limit for both directions asks for a forward and a
+/// reverse run: the one that is missing stands in the result without a run. A run with another number of cars
+/// than the limit's is not comparable: it gets no verdict but a note, since no sum brings it over.
+/// \param demand  probability that a clear verdict needs, in [0.5, 1)
+std::vector<Judged> assess(const Session& session, double demand = 0.95);
+
+}  // namespace wheeltapper::bench

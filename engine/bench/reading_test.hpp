@@ -1,0 +1,43 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/bench/run.hpp"
+
+namespace wheeltapper::bench {
+
+/// How measured values become the level of a finding. Level s (1, 2, ...) is reached when the compared value
+/// passes edge s.
+struct ReadingTest {
+  enum class Kind {
+    over_limit,   ///< reading / upper limit, at or above the edge
+    under_limit,  ///< reading / lower limit, at or below the edge
+    above,        ///< reading, at or above the edge, in the quantity's unit
+    below,        ///< reading, at or below the edge
+    difference,   ///< reading - minus, of one run, at or above the edge
+    apart,        ///< |forward - reverse| / their mean, at or above the edge
+    spread,       ///< (largest - smallest) / mean of at least three repeats, at or above the edge
+    above_usual,  ///< reading / usual value, at or above the edge
+    below_usual   ///< reading / usual value, at or below the edge
+  };
+  Kind kind = Kind::above;
+  std::string reading;  ///< quantity id
+  std::string minus;    ///< quantity id, for `difference`
+  RunKind run = RunKind::loaded;
+  Direction direction = Direction::any;
+  std::vector<double> edges;  ///< one a level; rising, for the "below" kinds falling
+};
+
+/// What a session's readings say about a finding.
+struct LevelChances {
+  std::vector<double> chances;  ///< that the true level is 0, 1, ...; they sum to 1
+  std::string said;             ///< what was compared, for a person: "2.40 A against at most 2.00 A"
+};
+
+/// The chance of each level, from the normal (or Student's t) distribution of the true value about the reading;
+/// nothing when the session has no such reading or no such limit. Where several runs qualify (both directions),
+/// the one that shows the finding most is taken.
+std::optional<LevelChances> level_chances(const Session& session, const ReadingTest& test);
+
+}  // namespace wheeltapper::bench

@@ -1,0 +1,57 @@
+#include "engine/bench/run.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <stdexcept>
+#include <utility>
+
+namespace wheeltapper::bench {
+namespace {
+
+constexpr std::array kKinds{std::pair{RunKind::neutral, std::string_view("neutral")},
+                            std::pair{RunKind::motor_only, std::string_view("motor-only")},
+                            std::pair{RunKind::light, std::string_view("light")},
+                            std::pair{RunKind::loaded, std::string_view("loaded")},
+                            std::pair{RunKind::standing, std::string_view("standing")}};
+constexpr std::array kDirections{std::pair{Direction::any, std::string_view("any")},
+                                 std::pair{Direction::forward, std::string_view("forward")},
+                                 std::pair{Direction::reverse, std::string_view("reverse")}};
+
+template <typename Table, typename Key>
+std::string_view name_in(const Table& table, Key key) {
+  return std::ranges::find(table, key, [](const auto& row) { return row.first; })->second;
+}
+
+template <typename Table>
+auto find_in(const Table& table, std::string_view text) -> std::optional<decltype(table.front().first)> {
+  const auto found = std::ranges::find(table, text, [](const auto& row) { return row.second; });
+  if (found == table.end()) return std::nullopt;
+  return found->first;
+}
+
+}  // namespace
+
+std::string_view name(RunKind kind) { return name_in(kKinds, kind); }
+std::string_view name(Direction direction) { return name_in(kDirections, direction); }
+std::optional<RunKind> run_kind(std::string_view text) { return find_in(kKinds, text); }
+std::optional<Direction> direction(std::string_view text) { return find_in(kDirections, text); }
+
+measure::Measurement lap_rate(int laps, const measure::Measurement& time) {
+  const measure::Measurement seconds = time.in(measure::unit("s"));
+  if (laps < 1) throw std::domain_error("laps must be at least 1");
+  if (seconds.value() <= 0) throw std::domain_error("the time of the laps must be above 0");
+  const double rate = 60.0 * laps / seconds.value();
+  return {rate, rate * seconds.uncertainty() / seconds.value(), measure::unit("/min"),
+          seconds.degrees_of_freedom()};
+}
+
+measure::Measurement track_speed(const measure::Measurement& laps_a_minute, const measure::Measurement& loop) {
+  const measure::Measurement hertz = laps_a_minute.in(measure::unit("Hz"));
+  const measure::Measurement metres = loop.in(measure::unit("m"));
+  const double speed = hertz.value() * metres.value();
+  const double relative = std::hypot(hertz.uncertainty() / hertz.value(), metres.uncertainty() / metres.value());
+  return {speed, speed * relative, measure::unit("m/s")};
+}
+
+}  // namespace wheeltapper::bench

@@ -1,0 +1,221 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <string_view>
+#include <unordered_map>
+#include <vector>
+
+#include "engine/bench/reading_test.hpp"
+
+namespace wheeltapper::catalogue {
+
+/// Where an item was written, for messages.
+struct Origin {
+  std::string file;
+  std::string pointer;
+};
+
+/// A kind of drive.
+struct Family {
+  std::string id, name, signs;
+  /// Share of failed sessions with two or more causes that matter; the rates of the causes count mild ones too and are
+  /// scaled together until this holds.
+  double two_or_more = 0.25;
+  double unlisted = 0.03;  ///< share of failed sessions with none of the listed causes
+  std::string basis;
+  Origin origin;
+};
+
+/// A group of causes that one look or one cleaning would find or cure together.
+struct Place {
+  std::string id, name;
+  std::string go;    ///< what to open or look at
+  std::string side;  ///< rig, cars, procedure or locomotive
+  Origin origin;
+};
+
+/// Something that can be measured on a run.
+struct Quantity {
+  std::string id, name, unit, ask, doubt_basis;
+  double doubt_percent = 0;  ///< usual standard uncertainty: percent of the reading ...
+  double doubt_fixed = 0;    ///< ... plus this, in the unit
+  Origin origin;
+};
+
+/// Times that a cause is present per 1000 failed sessions of a family.
+struct Prior {
+  std::string family;
+  double per_1000 = 0;
+};
+
+struct Cause {
+  std::string id, name, place, looks, why, skill, basis;
+  std::vector<Prior> families;
+  Origin origin;
+};
+
+/// Chances per level above 0: entry s-1 is the chance of level s or more; never rising.
+using Levels = std::vector<double>;
+
+struct Link {
+  std::string cause;
+  Levels strength;  ///< that the cause alone brings the finding to that level or beyond
+  std::string basis, why;
+};
+
+struct Inhibitor {
+  std::string cause;
+  double blocks = 0;  ///< chance that the cause, present, keeps the finding from showing at all
+};
+
+struct Finding {
+  std::string id, name, question, observe, basis;
+  std::vector<std::string> families;
+  std::vector<std::string> levels;  ///< names, level 0 first; at least two
+  double false_yes = 0, false_no = 0;  ///< of a novice
+  Levels leak;                         ///< that it shows with no listed cause behind it
+  std::vector<std::string> refines;
+  std::vector<std::string> implies_no;
+  std::vector<std::string> echoes;  ///< findings that, present as well, say the same thing: this one then does not count
+  std::optional<bench::ReadingTest> reading;
+  std::vector<Link> links;
+  std::vector<Inhibitor> inhibitors;
+  Origin origin;
+  std::size_t top() const noexcept { return levels.size() - 1; }
+};
+
+/// What a check can show: a finding, or a sign of its own with its causes.
+struct Result {
+  std::string id, sign;
+  std::string finding;  ///< empty when the causes stand here
+  struct Seen {
+    std::string cause;
+    double chance = 0;  ///< of this result when the cause is present and no other
+  };
+  std::vector<Seen> causes;
+  double specificity = 1;  ///< chance that it stays away when none of its causes is present
+};
+
+enum class Power { unplugged, live, unplugged_then_live };
+enum class Opens { nothing, cover, motor, press };
+enum class Skill { novice, intermediate, expert };
+
+struct Check {
+  std::string id, name, tools, expect, basis;
+  std::vector<std::string> families;
+  Power power = Power::unplugged;
+  double minutes = 0;
+  Skill skill = Skill::novice;
+  Opens opens = Opens::nothing;
+  std::vector<std::string> steps;
+  std::vector<Result> results;  ///< in the order in which they are looked for
+  std::vector<std::string> cautions;
+  Origin origin;
+};
+
+struct Cure {
+  std::string cause;
+  double chance = 0;  ///< that the repair, done once, removes the cause
+};
+
+struct Repair {
+  std::string id, name, parts, risks, basis;
+  std::vector<std::string> families;
+  std::vector<Cure> cures;
+  double minutes = 0;
+  double parts_least = 0, parts_most = 0;  ///< US dollars
+  Skill skill = Skill::novice;
+  Opens opens = Opens::nothing;
+  std::vector<std::string> steps;
+  std::vector<std::string> verify;  ///< checks that prove it
+  std::vector<std::string> cautions;
+  Origin origin;
+};
+
+enum class Signal { danger, warning, caution, notice };  ///< signal words of ANSI Z535.6
+
+struct Caution {
+  std::string id, hazard, text, source;
+  Signal signal = Signal::caution;
+  Origin origin;
+};
+
+/// Something known beforehand that shifts the odds of causes.
+struct Context {
+  std::string id, name, question, basis;
+  double share = 0;  ///< of sessions of which it is true
+  struct Factor {
+    std::string cause;
+    double factor = 1;  ///< on the odds, when known to be true
+  };
+  std::vector<Factor> odds;
+  Origin origin;
+};
+
+/// A hazard and what it forbids.
+struct Rule {
+  std::string id, name, say;
+  std::vector<std::string> any;    ///< findings; one yes fires it
+  bool everything = false;         ///< withhold all checks and repairs, not only powered ones
+  std::vector<std::string> until;  ///< checks that clear it when they come out clean
+  bool refer = false;              ///< the advice is a qualified person and local codes
+  std::vector<std::string> cautions;
+  Origin origin;
+};
+
+/// What the files hold, in order, before it is known to fit together.
+struct Items {
+  std::vector<Family> families;
+  std::vector<Place> places;
+  std::vector<Quantity> quantities;
+  std::vector<Cause> causes;
+  std::vector<Finding> findings;
+  std::vector<Check> checks;
+  std::vector<Repair> repairs;
+  std::vector<Caution> cautions;
+  std::vector<Context> contexts;
+  std::vector<Rule> rules;
+};
+
+/// The knowledge: typed, checked, immutable. Every id that stands in an item resolves; levels fit; see load.hpp.
+/// Lookups are by id; what is not there is a nullptr.
+class Catalogue {
+ public:
+  /// Takes items that were checked (load.hpp does); use load.hpp to make one from files.
+  explicit Catalogue(Items items);
+  Catalogue(const Catalogue&) = delete;
+  Catalogue& operator=(const Catalogue&) = delete;
+  Catalogue(Catalogue&&) = delete;
+  Catalogue& operator=(Catalogue&&) = delete;
+  ~Catalogue() = default;
+
+  const Items& items() const noexcept { return items_; }
+  const Family* family(std::string_view id) const { return find(items_.families, families_, id); }
+  const Place* place(std::string_view id) const { return find(items_.places, places_, id); }
+  const Quantity* quantity(std::string_view id) const { return find(items_.quantities, quantities_, id); }
+  const Cause* cause(std::string_view id) const { return find(items_.causes, causes_, id); }
+  const Finding* finding(std::string_view id) const { return find(items_.findings, findings_, id); }
+  const Check* check(std::string_view id) const { return find(items_.checks, checks_, id); }
+  const Repair* repair(std::string_view id) const { return find(items_.repairs, repairs_, id); }
+  const Caution* caution(std::string_view id) const { return find(items_.cautions, cautions_, id); }
+  const Context* context(std::string_view id) const { return find(items_.contexts, contexts_, id); }
+  const Rule* rule(std::string_view id) const { return find(items_.rules, rules_, id); }
+
+ private:
+  using Index = std::unordered_map<std::string_view, std::size_t>;
+  template <typename Item>
+  const Item* find(const std::vector<Item>& list, const Index& index, std::string_view id) const {
+    const auto found = index.find(id);
+    return found == index.end() ? nullptr : &list[found->second];
+  }
+
+  Items items_;  // never changed: the indexes point into its ids
+  Index families_, places_, quantities_, causes_, findings_, checks_, repairs_, cautions_, contexts_, rules_;
+};
+
+std::string_view name(Power power);
+std::string_view name(Opens opens);
+std::string_view name(Skill skill);
+std::string_view name(Signal signal);
+
+}  // namespace wheeltapper::catalogue

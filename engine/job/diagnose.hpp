@@ -1,0 +1,32 @@
+#pragma once
+#include <memory>
+
+#include "engine/belief/belief.hpp"
+#include "engine/bench/assess.hpp"
+#include "engine/job/case.hpp"
+#include "engine/plan/advice.hpp"
+
+namespace wheeltapper::job {
+
+struct DiagnoseSettings {
+  double demand = 0.95;  ///< probability that a clear verdict needs
+  belief::BeliefSettings belief;
+  plan::AdviceSettings advice;
+};
+
+/// What a case comes to.
+struct Diagnosis {
+  std::vector<bench::Judged> verdicts;
+  belief::Belief belief;
+  plan::Advice advice;
+  /// Nothing was observed that speaks for a fault: no finding is present and no verdict is outside or too close.
+  bool nothing_wrong = false;
+};
+
+/// The whole way of the data: runs -> verdicts, runs and answers -> evidence -> belief -> advice.
+/// \throws belief::ImpossibleEvidence   if the observations have no chance together
+/// \throws std::invalid_argument        for ids that are not in the catalogue (a case from read_case has none)
+Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const Case& the_case,
+                   const DiagnoseSettings& settings = {});
+
+}  // namespace wheeltapper::job

@@ -1,0 +1,49 @@
+#include "engine/measure/proportion.hpp"
+
+#include <algorithm>
+#include <boost/math/distributions/beta.hpp>
+#include <cmath>
+#include <limits>
+#include <stdexcept>
+
+#include "engine/measure/measurement.hpp"
+
+namespace wheeltapper::measure {
+namespace {
+
+using boost::math::beta_distribution;
+
+void demand(double hits, double trials, double coverage) {
+  if (!(trials >= 1 && hits >= 0 && hits <= trials && coverage > 0 && coverage < 1))
+    throw std::domain_error("a proportion needs 0 <= hits <= trials, trials >= 1, 0 < coverage < 1");
+}
+
+}  // namespace
+
+Interval wilson(double hits, double trials, double coverage) {
+  demand(hits, trials, coverage);
+  const double z = coverage_factor(coverage, std::numeric_limits<double>::infinity());
+  const double z2 = z * z;
+  const double p = hits / trials;
+  const double middle = p + z2 / (2 * trials);
+  const double width = z * std::sqrt(p * (1 - p) / trials + z2 / (4 * trials * trials));
+  const double scale = 1 + z2 / trials;
+  return {hits == 0 ? 0 : (middle - width) / scale, hits == trials ? 1 : (middle + width) / scale};
+}
+
+Interval clopper_pearson(double hits, double trials, double coverage) {
+  demand(hits, trials, coverage);
+  const double tail = (1 - coverage) / 2;
+  const double low = hits == 0 ? 0 : quantile(beta_distribution<>(hits, trials - hits + 1), tail);
+  const double high = hits == trials ? 1 : quantile(complement(beta_distribution<>(hits + 1, trials - hits), tail));
+  return {low, high};
+}
+
+Interval jeffreys(double hits, double trials, double coverage) {
+  demand(hits, trials, coverage);
+  const double tail = (1 - coverage) / 2;
+  const beta_distribution<> posterior(hits + 0.5, trials - hits + 0.5);
+  return {hits == 0 ? 0 : quantile(posterior, tail), hits == trials ? 1 : quantile(complement(posterior, tail))};
+}
+
+}  // namespace wheeltapper::measure

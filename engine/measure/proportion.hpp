@@ -1,0 +1,21 @@
+#pragma once
+
+namespace wheeltapper::measure {
+
+/// A range of a proportion, both ends in [0, 1].
+struct Interval {
+  double low;
+  double high;
+};
+
+/// Interval for the chance behind `hits` of `trials`. `coverage` is two-sided, in (0, 1). 0 <= hits <= trials and
+/// trials >= 1, else std::domain_error.
+/// Wilson's score interval: Newcombe, Statistics in Medicine 17 (1998) 857-872, method 3.
+Interval wilson(double hits, double trials, double coverage = 0.95);
+/// Clopper and Pearson's exact interval, from the beta distribution (same paper, method 5).
+Interval clopper_pearson(double hits, double trials, double coverage = 0.95);
+/// Equal-tailed interval of the Beta(hits + 1/2, trials - hits + 1/2) posterior; an end at 0 or 1 where
+/// hits is 0 or trials (Brown, Cai and DasGupta, Statistical Science 16 (2001), 3.1.1).
+Interval jeffreys(double hits, double trials, double coverage = 0.95);
+
+}  // namespace wheeltapper::measure

@@ -1,0 +1,60 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/belief/belief.hpp"
+#include "engine/plan/gate.hpp"
+#include "engine/plan/next_step.hpp"
+
+namespace wheeltapper::plan {
+
+/// How minutes, money and risk are weighed. Defaults are elicited judgement; a shop sets its own.
+struct Costs {
+  double minutes_per_dollar = 1.0;  ///< what a dollar of parts is worth
+  double power_change = 2.0;        ///< minutes to plug in or unplug and make safe
+  /// Minutes put on what must come apart, for the time to close it again and the chance to do harm: nothing, a cover,
+  /// the motor or drive, a pressed-on part.
+  double opens[4] = {0, 4, 20, 40};
+  double beyond_skill = 45;  ///< minutes put on what asks for more skill than there is
+  catalogue::Skill skill = catalogue::Skill::intermediate;
+};
+
+/// One line of the list for the bench.
+struct BenchStep {
+  const catalogue::Check* check = nullptr;    ///< one of the two is there
+  const catalogue::Repair* repair = nullptr;
+  double minutes = 0;   ///< of the work itself
+  double chance = 0;    ///< check: that it shows something; repair: that it ends the trouble if done now
+  bool changes_power = false;  ///< the plug goes in or out before it
+};
+
+/// What to do next.
+struct Advice {
+  std::vector<Gate> gates;
+  std::optional<BenchStep> next;   ///< nothing when everything is withheld or nothing helps
+  double expected_minutes = 0;     ///< cost from here when the advice is followed
+  double repair_only_minutes = 0;  ///< cost of repairing in the best order without any check
+  std::vector<BenchStep> list;     ///< the whole order for the bench, the next step first, each as if those before it showed or
+                                   ///< cured nothing; from the third step on by the screening (next_step.hpp)
+  std::vector<const catalogue::Repair*> repairs;  ///< the best sequence of repairs, for the record
+  std::vector<const catalogue::Check*> withheld;  ///< the checks that would have come first but for a gate
+};
+
+struct AdviceSettings {
+  Costs costs;
+  PlanSettings plan;
+  std::size_t longest_list = 10;
+};
+
+/// The cost of doing something now, in minutes.
+/// \param plugged_in  whether the plug is in at the moment
+double cost_of(const catalogue::Check& check, const Costs& costs, bool plugged_in);
+double cost_of(const catalogue::Repair& repair, const Costs& costs, bool plugged_in);
+
+/// Plans from a belief. Checks whose results were all recorded are not offered again; repairs tried in vain only as
+/// their cause stays likely.
+Advice advise(const belief::Belief& belief, const belief::Observations& observations,
+              const AdviceSettings& settings = {});
+
+}  // namespace wheeltapper::plan

@@ -1,0 +1,355 @@
+#include "engine/plan/next_step.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "engine/plan/order.hpp"
+
+namespace wheeltapper::plan {
+namespace {
+
+using belief::Trellis;
+
+constexpr double kTiny = 1e-9;
+
+/// Chance that the cause is left after the repairs in `sequence` (those before `end`), for every cause that they cure;
+/// causes outside keep 0: a hypothesis "no cause left" has weight 1 - left for a present cause, 0 for one outside.
+void allow(std::vector<double>& factor, const RepairOption& repair) {
+  for (const auto& cure : repair.cures) factor[cure.cause] = 1 - (1 - factor[cure.cause]) * (1 - cure.chance);
+}
+
+/// Chance that a repair ends something, from posteriors, as if causes were independent.
+double ends_something(const RepairOption& repair, const std::vector<double>& posterior) {
+  double nothing = 1;
+  for (const auto& cure : repair.cures) nothing *= 1 - posterior[cure.cause] * cure.chance;
+  return 1 - nothing;
+}
+
+/// The repairs worth a place in a sequence, by chance per minute.
+std::vector<std::size_t> candidates(const std::vector<double>& posterior, const std::vector<RepairOption>& repairs,
+                                    const PlanSettings& settings) {
+  std::vector<RepairChance> chances;
+  chances.reserve(repairs.size());
+  for (const RepairOption& each : repairs)
+    chances.push_back({each.cost, std::clamp(ends_something(each, posterior), 0.0, 1.0)});
+  std::vector<std::size_t> order = order_by_chance_per_minute(chances);
+  std::erase_if(order, [&](std::size_t r) { return chances[r].chance < kTiny; });
+  if (order.size() > settings.longest) order.resize(settings.longest);
+  return order;
+}
+
+/// Sets of repairs whose chance of leaving nothing must be known: all subsets of the first ones, then the prefixes.
+struct Sets {
+  std::size_t permuted;                      // repairs in the table of subsets
+  std::vector<std::vector<std::size_t>> sets;  // subset b of the first ones at index b; then longer prefixes
+};
+
+Sets sets_of(const std::vector<std::size_t>& order, std::size_t permuted) {
+  Sets result{std::min(permuted, order.size()), {}};
+  for (std::size_t bits = 0; bits < (std::size_t{1} << result.permuted); ++bits) {
+    std::vector<std::size_t> set;
+    for (std::size_t k = 0; k < result.permuted; ++k)
+      if ((bits >> k & 1U) != 0) set.push_back(order[k]);
+    result.sets.push_back(std::move(set));
+  }
+  for (std::size_t end = result.permuted + 1; end <= order.size(); ++end)
+    result.sets.emplace_back(order.begin(), order.begin() + static_cast<std::ptrdiff_t>(end));
+  return result;
+}
+
+/// From the chances that nothing is left after each set: the best order, and where to stop.
+/// Least cost from a subset on: v(b) = min over r outside b of failing(b) * cost_r + v(b + r).
+Sequence choose(const std::vector<std::size_t>& order, const Sets& sets, const std::vector<double>& nothing_left,
+                const std::vector<RepairOption>& repairs, double refer_cost) {
+  const auto failing = [&](std::size_t set) { return std::clamp(1 - nothing_left[set], 0.0, 1.0); };
+  const std::size_t full = (std::size_t{1} << sets.permuted) - 1;
+  // The tail beyond the table, from its end backwards: go on, or hand on where that is cheaper.
+  const std::size_t tail = order.size() - sets.permuted;
+  std::vector<double> tail_cost(tail + 1);
+  std::vector<bool> goes_on(tail + 1, false);
+  const auto set_after = [&](std::size_t k) { return k == 0 ? full : full + k; };
+  tail_cost[tail] = failing(set_after(tail)) * refer_cost;
+  for (std::size_t k = tail; k-- > 0;) {
+    const double on = failing(set_after(k)) * repairs[order[sets.permuted + k]].cost + tail_cost[k + 1];
+    const double stop = failing(set_after(k)) * refer_cost;
+    goes_on[k] = on < stop;
+    tail_cost[k] = std::min(on, stop);
+  }
+  std::vector<double> least(full + 1);
+  std::vector<std::size_t> pick(full + 1, sets.permuted);
+  least[full] = tail_cost[0];
+  for (std::size_t bits = full; bits-- > 0;) {
+    const double now = bits == 0 ? 1.0 : failing(bits);
+    least[bits] = now * refer_cost;  // hand on at once
+    for (std::size_t k = 0; k < sets.permuted; ++k) {
+      if ((bits >> k & 1U) != 0) continue;
+      const double cost = now * repairs[order[k]].cost + least[bits | (std::size_t{1} << k)];
+      if (cost < least[bits]) {
+        least[bits] = cost;
+        pick[bits] = k;
+      }
+    }
+  }
+  Sequence sequence;
+  sequence.cost = least[0];
+  std::size_t bits = 0;
+  while (bits != full && pick[bits] < sets.permuted) {
+    sequence.failing_before.push_back(bits == 0 ? 1.0 : failing(bits));
+    sequence.repairs.push_back(order[pick[bits]]);
+    bits |= std::size_t{1} << pick[bits];
+  }
+  sequence.failing_after = bits == 0 ? 1.0 : failing(bits);
+  if (bits != full) return sequence;
+  for (std::size_t k = 0; k < tail && goes_on[k]; ++k) {
+    sequence.failing_before.push_back(sequence.failing_after);
+    sequence.repairs.push_back(order[sets.permuted + k]);
+    sequence.failing_after = failing(set_after(k + 1));
+  }
+  return sequence;
+}
+
+/// A negative outcome of the first results of a check: a factor a cause, and the chance with no cause at all.
+struct Silence {
+  std::vector<double> factor;
+  double alone = 1;
+};
+
+std::vector<Silence> silences(std::size_t causes, const CheckOption& check) {
+  std::vector<Silence> all{{std::vector<double>(causes, 1.0), 1.0}};
+  for (const ResultOption& result : check.results) {
+    Silence next = all.back();
+    next.alone *= result.silent_alone;
+    for (const auto& each : result.silent) next.factor[each.cause] *= each.factor;
+    all.push_back(std::move(next));
+  }
+  return all;
+}
+
+/// For each silence: P(silence | e) and the joint posteriors with it.
+struct Joint {
+  std::vector<double> chance;
+  std::vector<std::vector<double>> posterior;  // P(cause present, silence | e)
+};
+
+Joint joint_of(const Trellis& trellis, const std::vector<Silence>& all) {
+  const std::size_t n = trellis.causes();
+  Joint joint;
+  joint.chance.push_back(1);
+  joint.posterior.push_back(trellis.posterior());
+  std::vector<double> factors;
+  for (std::size_t j = 1; j < all.size(); ++j) factors.insert(factors.end(), all[j].factor.begin(), all[j].factor.end());
+  std::vector<double> shares;
+  const auto posterior = trellis.joint_posteriors(factors, shares);
+  for (std::size_t j = 1; j < all.size(); ++j) {
+    joint.chance.push_back(shares[j - 1] * all[j].alone);
+    std::vector<double> row(n);
+    for (std::size_t i = 0; i < n; ++i) row[i] = posterior[(j - 1) * n + i] * all[j].alone;
+    joint.posterior.push_back(std::move(row));
+  }
+  return joint;
+}
+
+/// P(nothing left after each set, silence | e).
+std::vector<double> nothing_left_with(const Trellis& trellis, const Sets& sets, const Silence& silence,
+                                      const std::vector<RepairOption>& repairs) {
+  const std::size_t n = trellis.causes();
+  std::vector<double> factors;
+  factors.reserve(sets.sets.size() * n);
+  for (const auto& set : sets.sets) {
+    std::vector<double> factor(n, 0.0);
+    for (const std::size_t r : set) allow(factor, repairs[r]);
+    for (std::size_t i = 0; i < n; ++i) factor[i] *= silence.factor[i];
+    factors.insert(factors.end(), factor.begin(), factor.end());
+  }
+  auto shares = trellis.shares(factors);
+  for (double& each : shares) each *= silence.alone;
+  return shares;
+}
+
+class LookAhead {
+ public:
+  LookAhead(const Trellis& trellis, const std::vector<RepairOption>& repairs, const PlanSettings& settings)
+      : trellis_(trellis), repairs_(repairs), settings_(settings) {}
+
+  CheckValue value(std::size_t index, const CheckOption& check) const {
+    const auto all = silences(trellis_.causes(), check);
+    const Joint joint = joint_of(trellis_, all);
+    CheckValue result{index, check.cost, 0, 0, {}};
+    const std::size_t last = all.size() - 1;
+    std::vector<std::vector<double>> cost;
+    for (std::size_t j = 1; j <= last; ++j) {
+      const double chance = std::max(0.0, joint.chance[j - 1] - joint.chance[j]);
+      result.outcome.push_back(chance);
+      result.found += chance;
+      cost.push_back({chance < kTiny ? 0 : cost_after(joint, j, &all[j - 1], &all[j], chance)});
+    }
+    const double none = std::max(0.0, joint.chance[last]);
+    result.outcome.push_back(none);
+    cost.push_back({none < kTiny ? 0 : cost_after(joint, last, &all[last], nullptr, none)});
+    result.cost += expected_least(result.outcome, cost);
+    return result;
+  }
+
+ private:
+  /// Cost of the best sequence given the outcome "first silence but not second" (or the first alone).
+  double cost_after(const Joint& joint, std::size_t j, const Silence* with, const Silence* without, double chance) const {
+    const std::size_t n = trellis_.causes();
+    std::vector<double> posterior(n);
+    for (std::size_t i = 0; i < n; ++i) {
+      const double both = without == nullptr ? joint.posterior[j][i] : joint.posterior[j - 1][i] - joint.posterior[j][i];
+      posterior[i] = std::clamp(both / chance, 0.0, 1.0);
+    }
+    const auto order = candidates(posterior, repairs_, settings_);
+    const Sets sets = sets_of(order, settings_.permuted);
+    auto nothing_left = nothing_left_with(trellis_, sets, *with, repairs_);
+    if (without != nullptr) {
+      const auto less = nothing_left_with(trellis_, sets, *without, repairs_);
+      for (std::size_t s = 0; s < less.size(); ++s) nothing_left[s] -= less[s];
+    }
+    for (double& each : nothing_left) each = std::clamp(each / chance, 0.0, 1.0);
+    return choose(order, sets, nothing_left, repairs_, settings_.refer_cost).cost;
+  }
+
+  const Trellis& trellis_;
+  const std::vector<RepairOption>& repairs_;
+  const PlanSettings& settings_;
+};
+
+/// Bayes for one cause at a time. `chance` receives the chance of silence.
+OneCause silenced(const OneCause& belief, const ResultOption& result, double& chance) {
+  OneCause quiet = belief;
+  for (double& w : quiet) w *= result.silent_alone;
+  for (const auto& each : result.silent) quiet[each.cause] *= each.factor;
+  double listed = 0;
+  for (const double w : belief) listed += w;
+  chance = (1 - listed) * result.silent_alone;  // an unlisted cause brings no result about
+  for (const double w : quiet) chance += w;
+  return quiet;
+}
+
+/// The value of a check, one cause at a time.
+CheckValue rough_value(std::size_t index, const OneCause& belief, const CheckOption& check,
+                       const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
+  CheckValue value{index, check.cost, 0, 0, {}};
+  OneCause now = belief;
+  double chance = 1;
+  for (const ResultOption& result : check.results) {
+    double silent = 1;
+    OneCause quiet = silenced(now, result, silent);
+    const double seen = 1 - silent;
+    if (seen > kTiny) {
+      OneCause loud(now.size());
+      for (std::size_t i = 0; i < loud.size(); ++i) loud[i] = std::max(0.0, now[i] - quiet[i]) / seen;
+      value.cost += chance * seen * rough_sequence(loud, repairs, settings).cost;
+    }
+    value.outcome.push_back(chance * seen);
+    value.found += chance * seen;
+    chance *= silent;
+    for (double& w : quiet) w /= std::max(kTiny, silent);
+    now = std::move(quiet);
+  }
+  value.outcome.push_back(chance);
+  value.cost += chance * rough_sequence(now, repairs, settings).cost;
+  return value;
+}
+
+/// Sorts by worth, given the cost of repairing without any check.
+void rank(std::vector<CheckValue>& values, const std::vector<CheckOption>& checks, double repair_only) {
+  for (CheckValue& value : values) {
+    const double own = checks[value.check].cost;
+    value.worth = (repair_only - (value.cost - own)) / own;
+  }
+  std::ranges::stable_sort(values, std::greater<>(), &CheckValue::worth);
+}
+
+}  // namespace
+
+Sequence best_sequence(const Trellis& trellis, const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
+  const auto order = candidates(trellis.posterior(), repairs, settings);
+  const Sets sets = sets_of(order, settings.permuted);
+  const Silence nothing_said{std::vector<double>(trellis.causes(), 1.0), 1.0};
+  return choose(order, sets, nothing_left_with(trellis, sets, nothing_said, repairs), repairs, settings.refer_cost);
+}
+
+OneCause one_cause(const std::vector<double>& posterior, double none_present) {
+  double sum = 0;
+  for (const double p : posterior) sum += p;
+  OneCause belief(posterior);
+  for (double& w : belief) w *= sum > 0 ? (1 - none_present) / sum : 0;
+  return belief;
+}
+
+Sequence rough_sequence(const OneCause& belief, const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
+  std::vector<double> ratio(repairs.size());
+  std::vector<std::size_t> order;
+  for (std::size_t r = 0; r < repairs.size(); ++r) {
+    double chance = 0;
+    for (const auto& cure : repairs[r].cures) chance += belief[cure.cause] * cure.chance;
+    ratio[r] = chance / repairs[r].cost;
+    // Worth doing while its chance times the cost of handing on is more than it costs.
+    if (chance * settings.refer_cost > repairs[r].cost) order.push_back(r);
+  }
+  const std::size_t kept = std::min(order.size(), settings.longest);
+  std::ranges::partial_sort(order, order.begin() + static_cast<std::ptrdiff_t>(kept), std::greater<>(),
+                            [&](std::size_t r) { return ratio[r]; });
+  order.resize(kept);
+  Sequence sequence;
+  for (const std::size_t r : order) {
+    sequence.failing_before.push_back(sequence.failing_after);
+    sequence.repairs.push_back(r);
+    sequence.cost += sequence.failing_after * repairs[r].cost;
+    sequence.failing_after = std::max(0.0, sequence.failing_after - ratio[r] * repairs[r].cost);
+  }
+  sequence.cost += sequence.failing_after * settings.refer_cost;
+  return sequence;
+}
+
+OneCause after_nothing(const OneCause& belief, const CheckOption& check) {
+  OneCause now = belief;
+  for (const ResultOption& result : check.results) {
+    double silent = 1;
+    now = silenced(now, result, silent);
+    for (double& w : now) w /= std::max(kTiny, silent);
+  }
+  return now;
+}
+
+OneCause after_failing(const OneCause& belief, const RepairOption& repair) {
+  OneCause now = belief;
+  double failing = 1;
+  for (const auto& cure : repair.cures) {
+    failing -= now[cure.cause] * cure.chance;
+    now[cure.cause] *= 1 - cure.chance;
+  }
+  for (double& w : now) w /= std::max(kTiny, failing);
+  return now;
+}
+
+std::vector<CheckValue> screen(const OneCause& belief, const std::vector<CheckOption>& checks,
+                               const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
+  std::vector<CheckValue> values;
+  values.reserve(checks.size());
+  for (std::size_t c = 0; c < checks.size(); ++c)
+    values.push_back(rough_value(c, belief, checks[c], repairs, settings));
+  rank(values, checks, rough_sequence(belief, repairs, settings).cost);
+  return values;
+}
+
+NextStep next_step(const Trellis& trellis, const std::vector<CheckOption>& checks,
+                   const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
+  NextStep next;
+  next.repairs = best_sequence(trellis, repairs, settings);
+  next.cost = next.repairs.cost;
+  auto screened = screen(one_cause(trellis.posterior(), trellis.none_present()), checks, repairs, settings);
+  if (screened.size() > settings.looked_at) screened.resize(settings.looked_at);
+  const LookAhead look_ahead(trellis, repairs, settings);
+  for (const CheckValue& each : screened) next.checks.push_back(look_ahead.value(each.check, checks[each.check]));
+  rank(next.checks, checks, next.repairs.cost);
+  if (!next.checks.empty() && next.checks.front().cost < next.cost - kTiny) {
+    next.check = next.checks.front().check;
+    next.cost = next.checks.front().cost;
+  }
+  return next;
+}
+
+}  // namespace wheeltapper::plan

@@ -1,0 +1,148 @@
+#include "engine/report/json.hpp"
+
+#include "engine/report/common.hpp"
+
+namespace wheeltapper::report {
+namespace {
+
+using json = nlohmann::ordered_json;
+
+std::string_view call_word(measure::Call call) {
+  switch (call) {
+    case measure::Call::within: return "within";
+    case measure::Call::outside: return "outside";
+    case measure::Call::too_close: return "too-close";
+  }
+  return "";
+}
+
+json verdict_json(const job::Case& the_case, const bench::Judged& judged) {
+  const bench::Limit& limit = the_case.session.limits[judged.limit];
+  json out{{"quantity", limit.quantity}, {"run", bench::name(limit.run)}, {"direction", bench::name(judged.direction)}, {"unit", limit.bounds.unit.code}};
+  if (limit.bounds.at_least) out["at-least"] = *limit.bounds.at_least;
+  if (limit.bounds.at_most) out["at-most"] = *limit.bounds.at_most;
+  out["made"] = judged.run.has_value();
+  if (judged.reading) {
+    const measure::Measurement reading = judged.reading->in(limit.bounds.unit);
+    out["value"] = reading.value();
+    out["uncertainty"] = reading.uncertainty();
+  }
+  if (judged.verdict) {
+    out["call"] = call_word(judged.verdict->call);
+    out["conforms"] = judged.verdict->conforms;
+  }
+  if (judged.settling) {
+    out["settles"] = json{{"uncertainty", judged.settling->meter_uncertainty}};
+    if (judged.settling->runs) out["settles"]["runs"] = *judged.settling->runs;
+  }
+  out["notes"] = judged.notes;
+  return out;
+}
+
+json verdicts_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts) {
+  json list = json::array();
+  for (const bench::Judged& each : verdicts) list.push_back(verdict_json(the_case, each));
+  return list;
+}
+
+json causes_json(const belief::Belief& belief) {
+  json list = json::array();
+  for (const std::size_t c : belief.ranking) {
+    const auto& cause = *belief.network->causes()[c];
+    json speaks = json::array();
+    for (const belief::Weight& weight : belief.weights[c])
+      speaks.push_back({{"item", belief.evidence.items[weight.item].id}, {"decibans", weight.decibans}});
+    json out{{"id", cause.id}, {"name", cause.name}, {"place", cause.place}, {"before", belief.network->prior()[c]}, {"chance", belief.posterior[c]}};
+    if (!speaks.empty()) out["evidence"] = std::move(speaks);
+    list.push_back(std::move(out));
+  }
+  return list;
+}
+
+json places_json(const belief::Belief& belief) {
+  json list = json::array();
+  for (const auto& place : belief.places) {
+    json members = json::array();
+    for (const std::size_t c : place.causes) members.push_back(belief.network->causes()[c]->id);
+    list.push_back({{"id", place.place->id}, {"name", place.place->name}, {"chance", place.chance}, {"causes", std::move(members)}});
+  }
+  return list;
+}
+
+json evidence_json(const belief::Belief& belief) {
+  json items = json::array();
+  for (const auto& item : belief.evidence.items)
+    items.push_back({{"id", item.id}, {"name", item.name}, {"said", item.said}, {"present", item.present}});
+  json dropped = json::array();
+  for (const auto& each : belief.evidence.dropped) dropped.push_back({{"id", each.id}, {"reason", each.reason}});
+  return {{"counted", std::move(items)}, {"not-counted", std::move(dropped)}};
+}
+
+json step_json(const catalogue::Catalogue& catalogue, const plan::BenchStep& step) {
+  const bool is_check = step.check != nullptr;
+  const auto& cautions = is_check ? step.check->cautions : step.repair->cautions;
+  json guarded = json::array();
+  for (const std::string& id : cautions) {
+    const auto* caution = catalogue.caution(id);
+    guarded.push_back({{"id", id}, {"signal", catalogue::name(caution->signal)}, {"text", caution->text}});
+  }
+  return {{"kind", is_check ? "check" : "repair"},
+          {"id", is_check ? step.check->id : step.repair->id},
+          {"name", is_check ? step.check->name : step.repair->name},
+          {"minutes", step.minutes},
+          {"power", is_check ? catalogue::name(step.check->power) : "unplugged"},
+          {"chance", step.chance},
+          {"changes-power", step.changes_power},
+          {"cautions", std::move(guarded)},
+          {"steps", is_check ? step.check->steps : step.repair->steps}};
+}
+
+json gates_json(const plan::Advice& advice) {
+  json list = json::array();
+  for (const plan::Gate& gate : advice.gates)
+    list.push_back({{"rule", gate.rule->id}, {"say", gate.rule->say}, {"because", gate.because}, {"cleared", gate.cleared},
+                    {"withholds", gate.rule->everything ? "everything" : "live"}, {"clear-by", gate.rule->until}, {"refer", gate.rule->refer}});
+  return list;
+}
+
+json sets_json(const belief::Belief& belief) {
+  json list = json::array();
+  for (const auto& set : belief.sets.sets) {
+    json ids = json::array();
+    for (const std::size_t c : set.causes) ids.push_back(belief.network->causes()[c]->id);
+    list.push_back({{"causes", std::move(ids)}, {"chance", set.probability}});
+  }
+  return {{"complete", belief.sets.complete}, {"sets", std::move(list)}};
+}
+
+}  // namespace
+
+json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts) {
+  return {{"wheeltapper", "assessment"}, {"version", 1}, {"title", the_case.title}, {"verdicts", verdicts_json(the_case, verdicts)}};
+}
+
+json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis) {
+  const belief::Belief& belief = diagnosis.belief;
+  const auto& catalogue = belief.network->catalogue();
+  json list = json::array();
+  for (const auto& step : diagnosis.advice.list) list.push_back(step_json(catalogue, step));
+  json withheld = json::array();
+  for (const auto* check : diagnosis.advice.withheld) withheld.push_back(check->id);
+  return {{"wheeltapper", "diagnosis"},
+          {"version", 1},
+          {"title", the_case.title},
+          {"locomotive", the_case.locomotive},
+          {"family", the_case.family},
+          {"nothing-wrong", diagnosis.nothing_wrong},
+          {"approximate", belief.approximate},
+          {"gates", gates_json(diagnosis.advice)},
+          {"verdicts", verdicts_json(the_case, diagnosis.verdicts)},
+          {"places", places_json(belief)},
+          {"causes", causes_json(belief)},
+          {"none-present", belief.none_present},
+          {"together", sets_json(belief)},
+          {"evidence", evidence_json(belief)},
+          {"plan", {{"expected-minutes", diagnosis.advice.expected_minutes}, {"repair-only-minutes", diagnosis.advice.repair_only_minutes}, {"steps", std::move(list)}, {"withheld", std::move(withheld)}}}};
+}
+
+}  // namespace wheeltapper::report

@@ -1,0 +1,15 @@
+#pragma once
+#include <nlohmann/json.hpp>
+#include <vector>
+
+#include "engine/job/diagnose.hpp"
+
+namespace wheeltapper::report {
+
+/// The verdicts of a case (engine/report/schema/assessment.schema.json).
+nlohmann::ordered_json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts);
+
+/// The whole diagnosis (engine/report/schema/diagnosis.schema.json): every cause of the family, likeliest first.
+nlohmann::ordered_json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis);
+
+}  // namespace wheeltapper::report

@@ -1,0 +1,210 @@
+#include "engine/report/text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "engine/report/common.hpp"
+#include "engine/measure/join.hpp"
+
+namespace wheeltapper::report {
+namespace {
+
+using belief::Belief;
+using belief::PlaceChance;
+using job::Case;
+using job::Diagnosis;
+
+constexpr std::size_t kPlaces = 4;
+constexpr std::size_t kCausesInPlace = 3;
+constexpr std::size_t kExplained = 3;
+constexpr std::size_t kLinesAfter = 4;
+constexpr double kPlaceWorthALine = 0.04;
+constexpr double kCauseWorthALine = 0.03;
+constexpr double kSpeaks = 1.0;  // decibans that are worth naming
+
+void put_title(Page& page, const Case& the_case) {
+  std::string title = the_case.title.empty() ? "Diagnosis" : the_case.title;
+  if (!the_case.locomotive.empty()) title = the_case.locomotive + ": " + title;
+  page.paragraph(title, 0, 0, Ink::bold);
+}
+
+void put_gates(Page& page, const Belief& belief, const plan::Advice& advice) {
+  const auto& catalogue = belief.network->catalogue();
+  for (const plan::Gate& gate : advice.gates) {
+    if (gate.cleared) continue;
+    page.blank();
+    page.labelled("STOP", fmt::format("{} ({})", gate.rule->say, gate.because), 0, 6, Ink::alarm);
+    put_cautions(page, catalogue, gate.rule->cautions, 6, page.style().all);
+    std::string held = gate.rule->everything ? "No check or repair is offered" : "No powered check is offered";
+    for (std::size_t i = 0; i < gate.rule->until.size(); ++i)
+      held += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate.rule->until[i]);
+    if (gate.rule->refer) held += "; have a qualified person look at it, and keep to local codes";
+    page.paragraph(held + ".", 6);
+  }
+}
+
+/// "for: squeal +8 dB, hot housing +3 dB; against: ..."
+std::string speaking(const Belief& belief, std::size_t cause, bool all) {
+  std::string text;
+  for (const bool in_favour : {true, false}) {
+    std::string part;
+    std::size_t named = 0;
+    for (const belief::Weight& weight : belief.weights[cause]) {
+      if ((weight.decibans > 0) != in_favour || std::abs(weight.decibans) < kSpeaks) continue;
+      if (!all && named++ == 3) break;
+      const auto& item = belief.evidence.items[weight.item];
+      part += fmt::format("{}{}{} {:+.0f}", part.empty() ? "" : ", ", item.present ? "" : "no ", item.name, weight.decibans);
+    }
+    if (!part.empty()) text += fmt::format("{}{}: {}", text.empty() ? "" : "; ", in_favour ? "for" : "against", part);
+  }
+  return text;
+}
+
+void put_cause(Page& page, const Belief& belief, std::size_t cause, bool explain) {
+  const auto& item = *belief.network->causes()[cause];
+  page.ends(fmt::format("{} ({})", item.name, item.id), percent(belief.posterior[cause]), 4);
+  if (!explain) return;
+  const std::string why = speaking(belief, cause, page.style().all);
+  if (!why.empty()) page.paragraph(why, 8, 0, Ink::dim);
+}
+
+void put_places(Page& page, const Belief& belief) {
+  const bool all = page.style().all;
+  page.heading("Where to look, and how likely something is wrong there");
+  const auto explained = [&](std::size_t cause) {
+    const auto rank = std::ranges::find(belief.ranking, cause) - belief.ranking.begin();
+    return static_cast<std::size_t>(rank) < (all ? belief.ranking.size() : kExplained);
+  };
+  std::size_t shown = 0;
+  for (const PlaceChance& place : belief.places) {
+    if (!all && shown > 0 && (shown == kPlaces || place.chance < kPlaceWorthALine)) break;
+    ++shown;
+    page.ends(place.place->name, fmt::format("{} {:>5}", bar(place.chance, 20), percent(place.chance)), 2, Ink::bold);
+    std::size_t listed = 0;
+    for (const std::size_t cause : place.causes) {
+      if (!all && listed > 0 && (listed == kCausesInPlace || belief.posterior[cause] < kCauseWorthALine)) break;
+      if (all && listed > 0 && belief.posterior[cause] < 1e-4) break;
+      ++listed;
+      put_cause(page, belief, cause, explained(cause));
+    }
+  }
+}
+
+std::string set_names(const Belief& belief, const belief::Trellis::CauseSet& set) {
+  if (set.causes.empty()) return "nothing that is known here";
+  std::string names;
+  for (const std::size_t cause : set.causes) measure::join_to(names, belief.network->causes()[cause]->id, " + ");
+  return names;
+}
+
+void put_sets(Page& page, const Belief& belief) {
+  const std::size_t most = page.style().all ? belief.sets.sets.size() : std::min<std::size_t>(3, belief.sets.sets.size());
+  std::string text = "Likeliest as a whole: ";
+  for (std::size_t s = 0; s < most; ++s)
+    text += fmt::format("{}{} {}", s == 0 ? "" : "; ", set_names(belief, belief.sets.sets[s]), percent(belief.sets.sets[s].probability));
+  page.paragraph(text + fmt::format(". None of the known causes: {}.", percent(belief.none_present)), 2, 2);
+  if (!belief.sets.complete) page.paragraph("(The search for these sets was cut short.)", 2);
+}
+
+void put_results(Page& page, const catalogue::Check& check) {
+  for (const auto& result : check.results) page.labelled("-", fmt::format("{} [{}]", result.sign, result.id), 4, 2);
+}
+
+void put_next(Page& page, const Belief& belief, const plan::Advice& advice) {
+  const auto& catalogue = belief.network->catalogue();
+  if (!advice.next) return;
+  const plan::BenchStep& step = *advice.next;
+  if (step.check != nullptr) {
+    page.heading(fmt::format("Do next: {} ({}; {})", step.check->name, step.check->id,
+                             work_text(step.minutes, step.check->power, step.check->skill)));
+    put_cautions(page, catalogue, step.check->cautions, 2, page.style().all);
+    put_steps(page, step.check->steps, 2);
+    page.labelled("Sound:", step.check->expect, 2, 7);
+    page.paragraph(fmt::format("It shows something with chance {}. Note which:", percent(step.chance)), 2);
+    put_results(page, *step.check);
+  } else {
+    page.heading(fmt::format("Do next: {} ({}; {})", step.repair->name, step.repair->id,
+                             work_text(step.minutes, catalogue::Power::unplugged, step.repair->skill)));
+    put_cautions(page, catalogue, step.repair->cautions, 2, page.style().all);
+    put_steps(page, step.repair->steps, 2);
+    page.paragraph(fmt::format("It ends something with chance {}. Then run the whole load test again, both ways.", percent(step.chance)), 2);
+  }
+}
+
+void put_list(Page& page, const plan::Advice& advice) {
+  const std::size_t most = page.style().all ? advice.list.size() : std::min(advice.list.size(), kLinesAfter + 1);
+  if (most < 2) return;
+  page.heading("If that shows nothing");
+  for (std::size_t i = 1; i < most; ++i) {
+    const plan::BenchStep& step = advice.list[i];
+    const std::string name = step.check != nullptr ? step.check->name : step.repair->name;
+    const std::string id = step.check != nullptr ? step.check->id : step.repair->id;
+    const auto power = step.check != nullptr ? step.check->power : catalogue::Power::unplugged;
+    const auto skill = step.check != nullptr ? step.check->skill : step.repair->skill;
+    page.ends(fmt::format("{}. {}{} ({})", i + 1, step.repair != nullptr ? "Repair: " : "", name, id), work_text(step.minutes, power, skill), 2);
+  }
+  page.paragraph(fmt::format("Each has cautions of its own: wheeltapper explain {}", advice.list[1].check != nullptr ? advice.list[1].check->id : advice.list[1].repair->id), 2, 0, Ink::dim);
+}
+
+void put_evidence(Page& page, const Belief& belief) {
+  page.heading("What was taken in");
+  for (const belief::Item& item : belief.evidence.items) page.ends(item.name, item.said, 2);
+  for (const belief::Dropped& each : belief.evidence.dropped)
+    page.paragraph(fmt::format("Not counted: {}, as {}.", each.id, each.reason), 2, 2, Ink::dim);
+}
+
+void put_nothing_wrong(Page& page, const Case& the_case) {
+  page.blank();
+  page.paragraph(the_case.session.limits.empty()
+                     ? "Nothing that was told speaks for a fault. The chances below are those of any failed test."
+                     : "Every run that was judged is within its limits and nothing else was told: there is nothing to mend. "
+                       "The chances below only hold if it did fail a test.");
+}
+
+std::string cost_line(const plan::Advice& advice) {
+  return fmt::format("From here about {:.0f} min to a passed retest on average, checks, repairs and risk counted; repairing at "
+                     "once would take {:.0f}.", advice.expected_minutes, advice.repair_only_minutes);
+}
+
+}  // namespace
+
+std::string assessment_text(const catalogue::Catalogue& catalogue, const Case& the_case,
+                            const std::vector<bench::Judged>& verdicts, const Style& style) {
+  Page page(style);
+  put_title(page, the_case);
+  page.blank();
+  if (verdicts.empty()) page.paragraph("The case has no limits, so there is nothing to hold its runs against.");
+  put_verdicts(page, catalogue, the_case, verdicts, true);
+  if (!verdicts.empty()) {
+    page.blank();
+    page.paragraph("The figure after ± holds with 95 %. A call is made when it is at least 95 % sure.", 0, 0, Ink::dim);
+  }
+  return page.text();
+}
+
+std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, const Style& style) {
+  Page page(style);
+  const Belief& belief = diagnosis.belief;
+  put_title(page, the_case);
+  put_gates(page, belief, diagnosis.advice);
+  if (!diagnosis.verdicts.empty()) {
+    page.blank();
+    put_verdicts(page, belief.network->catalogue(), the_case, diagnosis.verdicts, style.all);
+  }
+  if (diagnosis.nothing_wrong) put_nothing_wrong(page, the_case);
+  if (belief.approximate)
+    page.paragraph("Too many findings hang together for the exact sum: the plainest were left out, so the chances are approximate.", 0, 0, Ink::care);
+  if (!diagnosis.nothing_wrong || style.all) {
+    put_places(page, belief);
+    put_sets(page, belief);
+    if (style.all) put_evidence(page, belief);
+    put_next(page, belief, diagnosis.advice);
+    put_list(page, diagnosis.advice);
+    if (diagnosis.advice.next && style.all) page.paragraph(cost_line(diagnosis.advice), 2);
+  }
+  return page.text();
+}
+
+}  // namespace wheeltapper::report

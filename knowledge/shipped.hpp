@@ -1,0 +1,17 @@
+#pragma once
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+
+#include "engine/catalogue/catalogue.hpp"
+
+namespace wheeltapper::knowledge {
+
+/// The knowledge that the program was built with. It was checked while building.
+catalogue::Items shipped_items();
+std::shared_ptr<const catalogue::Catalogue> shipped();
+
+extern const std::size_t kPackedSize;
+extern const std::uint64_t kPackedWords[];
+
+}  // namespace wheeltapper::knowledge
