@@ -29,10 +29,11 @@ struct Grouping {
   std::size_t last_level = 0;
 };
 
-Grouping group_levels(const Sign& sign) {
+/// A level that cannot have been is still needed where a block may take it back to "nothing shows".
+Grouping group_levels(const Sign& sign, bool block_state) {
   Grouping group;
   group.last_level = sign.top;
-  while (group.last_level > 0 && sign.likelihood[group.last_level] == 0) --group.last_level;
+  while (!block_state && group.last_level > 0 && sign.likelihood[group.last_level] == 0) --group.last_level;
   for (std::size_t level = 0; level <= group.last_level; ++level) {
     const bool fresh = level == 0 || sign.likelihood[level] != sign.likelihood[level - 1];
     if (fresh) ++group.states;
@@ -99,9 +100,9 @@ std::optional<Reduced> reduce(const Sign& sign, std::size_t index) {
   demand(sign.likelihood_blocked >= 0, sign, "a likelihood is below 0");
   demand(possible || sign.likelihood_blocked > 0, sign, "the observation is impossible at every level");
 
-  const Grouping group = group_levels(sign);
-  if (says_nothing(sign, group)) return std::nullopt;
   const bool block_state = !sign.blocks.empty() && sign.likelihood_blocked > 0;
+  const Grouping group = group_levels(sign, block_state);
+  if (says_nothing(sign, group)) return std::nullopt;
   Reduced reduced{.sign = index, .states = group.states + (block_state ? 1 : 0), .moves = {}};
   const auto leak = by_state(sign, group, sign.leak);
   for (std::size_t level = 0; level <= group.last_level; ++level) {

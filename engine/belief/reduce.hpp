@@ -18,8 +18,8 @@ struct Move {
 };
 
 /// A sign cut down to the states that matter. Levels next to each other with the same likelihood are one state;
-/// levels above the highest possible one can't be left again and are dropped; "blocked" is a state only where it is
-/// possible. A sign with a single state folds into the weights of its causes.
+/// levels above the highest possible one can't be left again and are dropped, unless a block can still hide them;
+/// "blocked" is a state only where it is possible. A sign with a single state folds into the weights of its causes.
 struct Reduced {
   std::size_t sign;    ///< index among the signs given
   std::size_t states;  ///< 1 .. kMostSignStates

@@ -1,0 +1,90 @@
+// The trellis against plain enumeration: slow and plainly right.
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+#include "engine/belief/trellis.hpp"
+#include "tests/support/random_network.hpp"
+
+using namespace wheeltapper;
+using belief::Trellis;
+
+namespace {
+
+tests::RandomProblem problem_of(std::uint32_t seed) {
+  return tests::random_problem(seed, {.causes = 3 + seed % 8, .signs = 1 + seed % 8, .most_links = 6, .most_top = 4});
+}
+
+}  // namespace
+
+TEST_CASE("evidence and posteriors equal enumeration", "[belief][property]") {
+  const std::uint32_t seed = GENERATE(range(100U, 400U));
+  CAPTURE(seed);
+  const auto problem = problem_of(seed);
+  const double none_weight = seed % 3 == 0 ? 1.0 : 0.05;
+  const Trellis trellis(problem.prior, problem.signs, {}, none_weight);
+  const auto plain = tests::enumerate(problem.prior, problem.signs, none_weight);
+  CHECK(trellis.evidence() == Approx(plain.evidence).epsilon(1e-11));
+  CHECK(trellis.none_present() == Approx(plain.set_probability[0]).margin(1e-12).epsilon(1e-9));
+  const auto posterior = trellis.posterior();
+  for (std::size_t i = 0; i < posterior.size(); ++i) {
+    CAPTURE(i);
+    CHECK(posterior[i] == Approx(plain.posterior[i]).margin(1e-12).epsilon(1e-11));
+  }
+}
+
+TEST_CASE("the most probable sets are those of enumeration", "[belief][property]") {
+  const std::uint32_t seed = GENERATE(range(500U, 620U));
+  CAPTURE(seed);
+  const auto problem = problem_of(seed);
+  const double none_weight = seed % 2 == 0 ? 1.0 : 0.1;
+  const auto found = Trellis(problem.prior, problem.signs, {}, none_weight).most_probable_sets(6);
+  auto plain = tests::enumerate(problem.prior, problem.signs, none_weight).set_probability;
+  CHECK(found.complete);
+  REQUIRE(found.sets.size() == std::min<std::size_t>(6, plain.size()));
+  for (const auto& set : found.sets) {
+    std::size_t bits = 0;
+    for (const std::size_t cause : set.causes) bits |= std::size_t{1} << cause;
+    CHECK(set.probability == Approx(plain[bits]).margin(1e-12).epsilon(1e-9));
+  }
+  std::ranges::sort(plain, std::greater<>());
+  for (std::size_t k = 0; k < found.sets.size(); ++k)
+    CHECK(found.sets[k].probability == Approx(plain[k]).margin(1e-12).epsilon(1e-9));
+}
+
+TEST_CASE("hypotheses in lanes equal those taken one by one and by enumeration", "[belief][property]") {
+  const std::uint32_t seed = GENERATE(range(700U, 800U));
+  CAPTURE(seed);
+  const auto problem = problem_of(seed);
+  const std::size_t n = problem.prior.size();
+  const Trellis trellis(problem.prior, problem.signs, {}, 0.2);
+  const auto plain = tests::enumerate(problem.prior, problem.signs, 0.2);
+  const std::size_t hypotheses = 1 + seed % 7;
+  std::vector<double> factors;
+  for (std::size_t h = 0; h < hypotheses; ++h)
+    for (std::size_t i = 0; i < n; ++i) factors.push_back(static_cast<double>((seed * 7 + h * 3 + i * 5) % 5) / 4);
+  std::vector<double> shares;
+  const auto joint = trellis.joint_posteriors(factors, shares);
+  const auto alone = trellis.shares(factors);
+  for (std::size_t h = 0; h < hypotheses; ++h) {
+    double expected = 0;
+    std::vector<double> expected_joint(n, 0);
+    for (std::size_t bits = 0; bits < plain.set_probability.size(); ++bits) {
+      double weight = plain.set_probability[bits];
+      for (std::size_t i = 0; i < n; ++i)
+        if ((bits >> i & 1U) != 0) weight *= factors[h * n + i];
+      expected += weight;
+      for (std::size_t i = 0; i < n; ++i)
+        if ((bits >> i & 1U) != 0) expected_joint[i] += weight;
+    }
+    CAPTURE(h);
+    CHECK(shares[h] == Approx(expected).margin(1e-12));
+    CHECK(alone[h] == Approx(expected).margin(1e-12));
+    for (std::size_t i = 0; i < n; ++i) CHECK(joint[h * n + i] == Approx(expected_joint[i]).margin(1e-12));
+  }
+}
+
+TEST_CASE("a frontier past its limit is refused with a message", "[belief]") {
+  const auto problem = tests::random_problem(3, {.causes = 12, .signs = 8, .most_links = 12, .most_top = 2});
+  CHECK_THROWS_AS(Trellis(problem.prior, problem.signs, {.states = 4, .numbers = 1U << 20U}), belief::FrontierTooWide);
+  CHECK_THROWS_AS(Trellis(problem.prior, problem.signs, {.states = 1U << 18U, .numbers = 16}), belief::FrontierTooWide);
+}

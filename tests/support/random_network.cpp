@@ -1,0 +1,113 @@
+#include "tests/support/random_network.hpp"
+
+#include <algorithm>
+#include <random>
+
+namespace wheeltapper::tests {
+namespace {
+
+using belief::Sign;
+
+class Dice {
+ public:
+  explicit Dice(std::uint32_t seed) : engine_(seed) {}
+  double chance(double low = 0, double high = 1) { return std::uniform_real_distribution<>(low, high)(engine_); }
+  std::size_t upto(std::size_t most) { return std::uniform_int_distribution<std::size_t>(0, most)(engine_); }
+  bool one_in(std::size_t n) { return upto(n - 1) == 0; }
+  std::mt19937& engine() { return engine_; }
+
+ private:
+  std::mt19937 engine_;
+};
+
+belief::Reach falling(Dice& dice, std::size_t top, double high) {
+  belief::Reach reach{};
+  double before = high;
+  for (std::size_t s = 0; s < top; ++s) {
+    reach[s] = dice.chance(0, before);
+    before = reach[s];
+  }
+  return reach;
+}
+
+void observe(Dice& dice, Sign& sign, bool soft) {
+  sign.likelihood.fill(0);
+  if (soft && dice.one_in(3)) {
+    for (std::size_t s = 0; s <= sign.top; ++s) sign.likelihood[s] = dice.one_in(6) ? 0 : dice.chance();
+    if (sign.top > 1 && dice.one_in(3)) sign.likelihood[1] = sign.likelihood[0];  // levels that are one state
+    sign.likelihood[dice.upto(sign.top)] += 0.1;
+    sign.likelihood_blocked = dice.one_in(2) ? sign.likelihood[0] : dice.chance();
+    return;
+  }
+  const std::size_t level = dice.upto(sign.top);
+  sign.likelihood[level] = 1;
+  sign.likelihood_blocked = sign.likelihood[0];
+  if (dice.one_in(3)) sign.likelihood_blocked = 0.1;
+}
+
+}  // namespace
+
+RandomProblem random_problem(std::uint32_t seed, const RandomShape& shape) {
+  Dice dice(seed);
+  RandomProblem problem;
+  for (std::size_t i = 0; i < shape.causes; ++i) problem.prior.push_back(dice.chance(0.005, 0.3));
+  for (std::size_t f = 0; f < shape.signs; ++f) {
+    Sign sign{.id = "sign-" + std::to_string(f), .top = 1 + dice.upto(shape.most_top - 1), .links = {}, .blocks = {}};
+    sign.leak = falling(dice, sign.top, 0.2);
+    std::vector<std::size_t> causes(shape.causes);
+    for (std::size_t i = 0; i < causes.size(); ++i) causes[i] = i;
+    std::shuffle(causes.begin(), causes.end(), dice.engine());
+    const std::size_t links = 1 + dice.upto(std::min(shape.most_links, shape.causes) - 1);
+    for (std::size_t i = 0; i < links; ++i) sign.links.push_back({causes[i], falling(dice, sign.top, 1)});
+    // A block may come from a cause that is linked as well.
+    if (shape.blocks && dice.one_in(2)) sign.blocks.push_back({causes[dice.upto(links - 1)], dice.chance()});
+    if (shape.blocks && dice.one_in(3) && links < causes.size()) sign.blocks.push_back({causes[links], dice.chance()});
+    observe(dice, sign, shape.soft);
+    problem.signs.push_back(std::move(sign));
+  }
+  return problem;
+}
+
+double observed_given(const Sign& sign, const std::vector<bool>& present) {
+  double unblocked = 1;
+  for (const auto& block : sign.blocks)
+    if (present[block.cause]) unblocked *= 1 - block.chance;
+  double seen = 0;
+  double below = 0;  // P(level < s)
+  for (std::size_t s = 0; s <= sign.top; ++s) {
+    double at_most = 1;
+    if (s < sign.top) {
+      at_most = 1 - sign.leak[s];
+      for (const auto& link : sign.links)
+        if (present[link.cause]) at_most *= 1 - link.reach[s];
+    }
+    seen += (at_most - below) * sign.likelihood[s];
+    below = at_most;
+  }
+  return unblocked * seen + (1 - unblocked) * sign.likelihood_blocked;
+}
+
+Enumerated enumerate(const std::vector<double>& prior, const std::vector<Sign>& signs, double none_weight) {
+  const std::size_t n = prior.size();
+  Enumerated result;
+  result.posterior.assign(n, 0);
+  result.set_probability.assign(std::size_t{1} << n, 0);
+  for (std::size_t bits = 0; bits < result.set_probability.size(); ++bits) {
+    std::vector<bool> present(n);
+    double weight = bits == 0 ? none_weight : 1;
+    for (std::size_t i = 0; i < n; ++i) {
+      present[i] = (bits >> i & 1U) != 0;
+      weight *= present[i] ? prior[i] : 1 - prior[i];
+    }
+    for (const Sign& sign : signs) weight *= observed_given(sign, present);
+    result.set_probability[bits] = weight;
+    result.evidence += weight;
+    for (std::size_t i = 0; i < n; ++i)
+      if (present[i]) result.posterior[i] += weight;
+  }
+  for (double& each : result.posterior) each /= result.evidence;
+  for (double& each : result.set_probability) each /= result.evidence;
+  return result;
+}
+
+}  // namespace wheeltapper::tests
