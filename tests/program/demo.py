@@ -1,0 +1,50 @@
+"""Each demo case: the intended causes come first, the first steps are cheap ones, and the text is the reviewed one.
+
+With --renew behind the two arguments the golden texts are written anew; read them before you commit them.
+"""
+import json
+import os
+import sys
+
+from common import DEMO, ROOT, check, finish, run
+
+GOLDEN = os.path.join(ROOT, "tests", "program", "golden")
+expected = json.load(open(os.path.join(ROOT, "tests", "program", "demo_expected.json")))["cases"]
+places = {p["id"]: p.get("side", "locomotive") for p in json.load(open(os.path.join(ROOT, "knowledge", "places.json")))["places"]}
+opens = {}
+for name in sorted(os.listdir(os.path.join(ROOT, "knowledge", "checks"))):
+    for item in json.load(open(os.path.join(ROOT, "knowledge", "checks", name)))["checks"]:
+        opens[item["id"]] = item["opens"]
+
+check(len(expected) >= 11, "at least eleven demo cases")
+for case in expected:
+    file = os.path.join(DEMO, case["file"])
+    code, out, err = run("diagnose", "--json", file)
+    check(code == 0, case["file"], err)
+    told = json.loads(out)
+    ranking = [c["id"] for c in told["causes"]]
+    for cause in case["causes"]:
+        check(cause in ranking[: case["within"]], case["file"], cause, "not among the first", ranking[:4])
+    check(told["nothing-wrong"] == case.get("nothing-wrong", False), case["file"], "nothing wrong")
+    calls = [v.get("call") for v in told["verdicts"]]
+    if case.get("too-close"):
+        check("too-close" in calls and not all(v["made"] for v in told["verdicts"]), case["file"], calls)
+    if case.get("rig-first"):
+        check(places[told["causes"][0]["place"]] != "locomotive", case["file"], "a rig cause first")
+    if case.get("gate"):
+        check(bool(told["gates"]), case["file"], "a safety rule fires")
+        check(all(s["power"] == "unplugged" for s in told["plan"]["steps"]), case["file"], "nothing powered is offered")
+    for step in told["plan"]["steps"][:3]:
+        check(step["kind"] == "repair" or opens[step["id"]] in ("nothing", "cover"), case["file"], "an invasive check early", step["id"])
+    code, text, err = run("diagnose", "--width", "80", file)
+    golden = os.path.join(GOLDEN, case["file"].replace(".json", ".txt"))
+    if "--renew" in sys.argv:
+        os.makedirs(GOLDEN, exist_ok=True)
+        open(golden, "w").write(text)
+    check(open(golden).read() == text, case["file"], "differs from its golden text")
+    check(max(len(line) for line in text.splitlines()) <= 80, case["file"], "a line is too long")
+    if told["plan"]["steps"] and not told["nothing-wrong"]:
+        step = told["plan"]["steps"][0]
+        first_caution = text.find(step["cautions"][0]["text"].split(".")[0][:20]) if step["cautions"] else -1
+        check(first_caution < 0 or first_caution < text.find("1. "), case["file"], "the caution stands after its step")
+finish()

@@ -1,0 +1,134 @@
+"""Mutated case and knowledge files: each is refused with a message that names the file, and exit code 3; none crashes.
+
+The mutations are made from the shipped files by a fixed seed: missing key, wrong type, bad unit, negative probability,
+unknown id, duplicate id, duplicate key, truncated file, deep nesting, huge number, control characters, not UTF-8.
+"""
+import copy
+import glob
+import json
+import os
+import random
+import tempfile
+
+from common import DEMO, ROOT, check, finish, run
+
+dice = random.Random(20)
+mutants = []  # (kind, what, bytes)
+
+
+def text(value):
+    return json.dumps(value).encode()
+
+
+def of_case(name):
+    case = json.load(open(os.path.join(DEMO, name)))
+    def add(what, change):
+        mutant = copy.deepcopy(case)
+        change(mutant)
+        mutants.append(("case", what, text(mutant)))
+    add("missing title", lambda c: c.pop("title"))
+    add("missing locomotive", lambda c: c.pop("locomotive"))
+    add("missing family", lambda c: c["locomotive"].pop("family"))
+    add("unknown family", lambda c: c["locomotive"].update(family="steam-real"))
+    add("family without knowledge", lambda c: c["locomotive"].update(family="dcc"))
+    add("title a number", lambda c: c.update(title=7))
+    add("unknown key", lambda c: c.update(limts=[]))
+    add("answers a list", lambda c: c.update(answers=["squeal"]))
+    add("unknown finding", lambda c: c.setdefault("answers", {}).update({"squeel": "yes"}))
+    add("answer not a word", lambda c: c.setdefault("answers", {}).update({"squeal": "perhaps"}))
+    add("unknown context", lambda c: c.setdefault("known", {}).update({"adj-just-oild": True}))
+    add("context not a boolean", lambda c: c.setdefault("known", {}).update({"adj-just-oiled": "yes"}))
+    add("unknown repair", lambda c: c.update(tried=[{"repair": "repair-nothing"}]))
+    add("unknown check", lambda c: c.update(checks={"check-nothing": "clean"}))
+    add("unknown result", lambda c: c.update(checks={"check-cars-slope": {"nothing": "seen"}}))
+    add("huge text", lambda c: c.update(title="x" * 5000))
+    add("control characters", lambda c: c.update(title="a\u0007b"))
+    if case.get("runs"):
+        add("bad unit", lambda c: c["runs"][0]["readings"].update(amps="2.4 furlongs"))
+        add("unit of another kind", lambda c: c["runs"][0]["readings"].update(amps="2.4 V"))
+        add("no unit", lambda c: c["runs"][0]["readings"].update(amps="2.4"))
+        add("a number for a reading", lambda c: c["runs"][0]["readings"].update(amps=2.4))
+        add("huge number", lambda c: c["runs"][0]["readings"].update(amps="1e999 A"))
+        add("not a number", lambda c: c["runs"][0]["readings"].update(amps="nan A"))
+        add("negative doubt", lambda c: c["runs"][0]["readings"].update(amps="2.4 A +- -1"))
+        add("laps without time", lambda c: c["runs"][0].pop("time"))
+        add("no laps", lambda c: c["runs"][0].update(laps=0))
+        add("half a lap", lambda c: c["runs"][0].update(laps=2.5))
+        add("time of nothing", lambda c: c["runs"][0].update(time="0 s"))
+        add("unknown kind of run", lambda c: c["runs"][0].update(kind="flying"))
+        add("unknown quantity", lambda c: c["runs"][0]["readings"].update(ampz="2 A"))
+        add("limit without bound", lambda c: c["limits"][0].pop("at-most"))
+        add("limit upside down", lambda c: c["limits"][0].update({"at-least": "9 A"}))
+        add("meter without doubt", lambda c: c["rig"]["meters"].update(amps={"unit": "A"}))
+        add("negative meter", lambda c: c["rig"]["meters"].update(amps={"unit": "A", "counts": -3, "step": 0.01}))
+        add("loop of nothing", lambda c: c["rig"].update(loop="0 in"))
+    raw = text(case)
+    for _ in range(3):
+        mutants.append(("case", "truncated", raw[: dice.randrange(1, len(raw) - 1)]))
+    mutants.append(("case", "not UTF-8", raw.replace(b"a", b"\xff", 1)))
+    mutants.append(("case", "duplicate key", raw[:-1] + b', "title": "again"}'))
+    mutants.append(("case", "huge number", raw[:-1] + b', "observer": 1e999}'))
+    mutants.append(("case", "deep nesting", b"[" * 100000))
+    mutants.append(("case", "deep nesting, closed", b"[" * 50 + b"]" * 50))
+    mutants.append(("case", "empty", b""))
+    mutants.append(("case", "raw control character", raw.replace(b"e", b"\x01", 1)))
+
+
+def of_knowledge(path):
+    kind = next(iter(k for k in json.load(open(path)) if k != "$schema"))
+    file = json.load(open(path))
+    file[kind] = file[kind][:3]
+    def add(what, change):
+        mutant = copy.deepcopy(file)
+        change(mutant[kind][0])
+        mutants.append(("knowledge", f"{kind}: {what}", text(mutant)))
+    first = file[kind][0]
+    for key in list(first):
+        if key in ("refines", "implies-no", "echoes", "reading", "inhibitors", "levels", "skill", "side", "ask"):
+            continue
+        if key == "skill" and kind == "causes":
+            continue
+        add(f"{key} missing", lambda item, k=key: item.pop(k))
+        add(f"{key} of a wrong type", lambda item, k=key: item.update({k: [[1]]}))
+    add("unknown key", lambda item: item.update(colour="red"))
+    add("bad id", lambda item: item.update(id="Not An Id"))
+    if kind == "findings":
+        some = next(iter(first["links"]))
+        add("negative probability", lambda item: item["links"].update({some: -0.5}))
+        add("probability above 1", lambda item: item["links"].update({some: 1.5}))
+        add("unknown cause", lambda item: item["links"].update({"no-such-cause": 0.5}))
+        add("rising levels", lambda item: item["links"].update({some: [0.1, 0.9]}))
+        add("refines itself", lambda item: item.update(refines=[item["id"]]))
+    if kind == "causes":
+        add("negative rate", lambda item: item.update(families={"ac-series": -4}))
+        add("unknown place", lambda item: item.update(place="nowhere"))
+    if kind == "checks":
+        add("unknown caution", lambda item: item["cautions"].append("caution-none"))
+        add("unknown power", lambda item: item.update(power="mains"))
+    if kind == "repairs":
+        add("unknown cause", lambda item: item["cures"].update({"no-such-cause": 0.9}))
+    twice = copy.deepcopy(file)
+    twice[kind].append(twice[kind][0])
+    mutants.append(("knowledge", f"{kind}: duplicate id", text(twice)))
+    raw = text(file)
+    mutants.append(("knowledge", f"{kind}: truncated", raw[: dice.randrange(1, len(raw) - 1)]))
+    mutants.append(("knowledge", f"{kind}: not UTF-8", raw.replace(b"e", b"\xc3\x28", 1)))
+
+
+for name in ("dry-bearings.json", "two-causes.json", "too-close.json", "binds-once-a-turn.json"):
+    of_case(name)
+for path in sorted(glob.glob(os.path.join(ROOT, "knowledge", "*.json")) + glob.glob(os.path.join(ROOT, "knowledge", "*", "a*.json")) + glob.glob(os.path.join(ROOT, "knowledge", "*", "m*.json"))):
+    if "schema" not in path:
+        of_knowledge(path)
+
+check(len(mutants) >= 300, "at least 300 mutants", len(mutants))
+with tempfile.TemporaryDirectory() as folder:
+    for number, (where, what, content) in enumerate(mutants):
+        place = os.path.join(folder, str(number))
+        os.makedirs(place)
+        path = os.path.join(place, "mutant.json")
+        open(path, "wb").write(content)
+        code, out, err = run("diagnose", path) if where == "case" else run("lint", "--knowledge", place)
+        check(code == 3, number, what, "exit code", code, out[-200:], err[:300])
+        check("mutant.json" in err, number, what, "the message does not name the file:", err[:300])
+finish()
