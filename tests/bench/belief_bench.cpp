@@ -1,0 +1,102 @@
+// Posterior from scratch on the shipped knowledge, the choice of the next step, the join tree of dlib beside ours on the
+// same random network (its structure made before the clock starts, ours made anew each time), and loading.
+#include <benchmark/benchmark.h>
+
+#include <algorithm>
+#include <random>
+
+#include "engine/catalogue/load.hpp"
+#include "engine/job/diagnose.hpp"
+#include "knowledge/shipped.hpp"
+#include "tests/support/join_tree.hpp"
+#include "tests/support/random_network.hpp"
+
+namespace {
+
+using namespace wheeltapper;
+
+std::shared_ptr<const belief::Network> network() {
+  static const auto shared = std::make_shared<const belief::Network>(knowledge::shipped(), "ac-series");
+  return shared;
+}
+
+/// Positive findings that belong together: drawn from a pair of causes, the likeliest signs first, as an owner gives
+/// them; and as many plain negatives again.
+belief::Observations observations(std::size_t positives, unsigned seed) {
+  std::mt19937 engine(seed);
+  const auto& causes = network()->causes();
+  const auto& first = causes[engine() % causes.size()]->id;
+  const auto& second = causes[engine() % causes.size()]->id;
+  std::vector<std::pair<double, std::string>> yes;
+  std::vector<std::string> no;
+  for (const auto& finding : network()->catalogue().items().findings) {
+    double strength = 0;
+    for (const auto& link : finding.links)
+      if (link.cause == first || link.cause == second) strength = std::max(strength, link.strength.front());
+    if (strength > 0)
+      yes.emplace_back(-strength, finding.id);
+    else
+      no.push_back(finding.id);
+  }
+  std::ranges::sort(yes);
+  belief::Observations all;
+  for (const auto& [unused, id] : yes) {
+    all.answers.push_back({id, {}});
+    if (belief::gather(*network(), all).items.size() > positives) all.answers.pop_back();
+    if (belief::gather(*network(), all).items.size() == positives) break;
+  }
+  for (std::size_t i = 0; i < std::min(positives, no.size()); ++i) all.answers.push_back({no[i], 0});
+  return all;
+}
+
+void BM_PosteriorShipped(benchmark::State& state) {
+  std::vector<std::vector<belief::Sign>> sets;
+  for (unsigned seed = 0; seed < 8; ++seed)
+    sets.push_back(belief::gather(*network(), observations(static_cast<std::size_t>(state.range(0)), seed)).signs);
+  std::size_t at = 0;
+  std::size_t widest = 0;
+  for (auto _ : state) {
+    const belief::Trellis trellis(network()->prior(), sets[at++ % sets.size()], {}, network()->none_weight());
+    widest = std::max(widest, trellis.widest());
+    benchmark::DoNotOptimize(trellis.posterior());
+  }
+  state.counters["widest"] = static_cast<double>(widest);
+}
+BENCHMARK(BM_PosteriorShipped)->ArgName("positives")->Arg(6)->Arg(10)->Arg(14)->Unit(benchmark::kMicrosecond);
+
+void BM_NextStep(benchmark::State& state) {
+  const auto seen = observations(static_cast<std::size_t>(state.range(0)), 3);
+  const auto belief = belief::infer(network(), belief::gather(*network(), seen), {.sets = 0, .explained = 0, .limits = {}});
+  for (auto _ : state) benchmark::DoNotOptimize(plan::advise(belief, seen));
+}
+BENCHMARK(BM_NextStep)->ArgName("positives")->Arg(6)->Arg(10)->Unit(benchmark::kMillisecond);
+
+tests::RandomProblem peer_problem() {
+  return tests::random_problem(7, {.causes = 30, .signs = 10, .most_links = 8, .most_top = 1, .blocks = false, .soft = false});
+}
+
+void BM_RandomOurs(benchmark::State& state) {
+  const auto problem = peer_problem();
+  for (auto _ : state) benchmark::DoNotOptimize(belief::Trellis(problem.prior, problem.signs).posterior());
+}
+BENCHMARK(BM_RandomOurs)->Unit(benchmark::kMicrosecond);
+
+void BM_RandomJoinTree(benchmark::State& state) {
+  const auto problem = peer_problem();
+  const tests::JoinTree tree(problem.prior, problem.signs);
+  for (auto _ : state) benchmark::DoNotOptimize(tree.posterior());
+}
+BENCHMARK(BM_RandomJoinTree)->Unit(benchmark::kMicrosecond);
+
+void BM_LoadShipped(benchmark::State& state) {
+  for (auto _ : state) benchmark::DoNotOptimize(knowledge::shipped());
+}
+BENCHMARK(BM_LoadShipped)->Unit(benchmark::kMicrosecond);
+
+void BM_LoadFromJson(benchmark::State& state) {
+  const auto sources = catalogue::read_directory(WHEELTAPPER_SOURCE_DIR "/knowledge");
+  for (auto _ : state) benchmark::DoNotOptimize(catalogue::load(sources));
+}
+BENCHMARK(BM_LoadFromJson)->Unit(benchmark::kMillisecond);
+
+}  // namespace

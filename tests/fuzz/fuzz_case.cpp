@@ -1,0 +1,19 @@
+// Any bytes are a case that can be diagnosed, or BadInput; any other exception is a find.
+#include <cstdint>
+
+#include "engine/belief/trellis.hpp"
+#include "engine/catalogue/problem.hpp"
+#include "engine/job/diagnose.hpp"
+#include "knowledge/shipped.hpp"
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  using namespace wheeltapper;
+  static const auto catalogue = knowledge::shipped();
+  try {
+    const auto the_case = job::read_case({reinterpret_cast<const char*>(data), size}, "fuzz.json", *catalogue);
+    bench::assess(the_case.session);
+  } catch (const catalogue::BadInput&) {
+    return 0;
+  }
+  return 0;
+}

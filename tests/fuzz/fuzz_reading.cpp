@@ -1,0 +1,19 @@
+// Any bytes are a typed reading that converts to its own unit and back, or std::invalid_argument.
+#include <cmath>
+#include <cstdint>
+#include <cstdlib>
+#include <stdexcept>
+#include <string_view>
+
+#include "engine/measure/measurement.hpp"
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  using namespace wheeltapper::measure;
+  try {
+    const Typed typed = parse_typed({reinterpret_cast<const char*>(data), size});
+    if (!std::isfinite(typed.value) || typed.uncertainty < 0) std::abort();
+  } catch (const std::invalid_argument&) {
+    return 0;
+  }
+  return 0;
+}

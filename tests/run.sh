@@ -1,0 +1,33 @@
+#!/usr/bin/env bash
+# On a fresh Debian 12 machine: installs what the tests need, builds without and with sanitizers, runs all tests, and
+# lets each fuzz target run for a short while. The closing lines of ctest are the last of each part.
+set -euo pipefail
+cd "$(dirname "${BASH_SOURCE[0]}")/.."
+packages=(g++ cmake ninja-build libfmt-dev nlohmann-json3-dev libboost-dev libboost-program-options-dev catch2
+  libdlib-dev libopenblas-dev liblapack-dev python3 python3-jsonschema clang-14 libclang-rt-14-dev)
+missing=()
+for package in "${packages[@]}"; do dpkg -s "$package" >/dev/null 2>&1 || missing+=("$package"); done
+if ((${#missing[@]})); then
+  as_root=(); [ "$(id -u)" -eq 0 ] || as_root=(sudo)
+  "${as_root[@]}" apt-get update -qq
+  "${as_root[@]}" apt-get install -y --no-install-recommends "${missing[@]}"
+fi
+for preset in release sanitize; do
+  echo "== $preset"
+  cmake --preset "$preset" >/dev/null
+  cmake --build --preset "$preset"
+  ctest --preset "$preset"
+done
+echo "== fuzz"
+cmake --preset fuzz >/dev/null
+cmake --build --preset fuzz --target fuzz_case fuzz_knowledge fuzz_reading
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+for target in case knowledge reading; do
+  mkdir -p "$work/$target"
+  case $target in case) seeds=cases/demo ;; knowledge) seeds=knowledge ;; *) seeds=tests/fuzz/seeds/reading ;; esac
+  find "$seeds" -type f ! -name '*.cpp' ! -name '*.hpp' ! -name 'CMakeLists.txt' ! -path '*/schema/*' -size -200k -exec sh -c 'for f; do cp "$f" "$0/$(echo "$f" | tr / _)"; done' "$work/$target" {} +
+  ".build/fuzz/tests/fuzz/fuzz_$target" -max_total_time=15 -timeout=20 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
+    -artifact_prefix="$work/" "$work/$target"
+  echo "fuzz_$target: nothing found"
+done

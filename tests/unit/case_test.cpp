@@ -1,0 +1,68 @@
+#include <catch2/catch.hpp>
+
+#include "engine/catalogue/problem.hpp"
+#include "engine/job/diagnose.hpp"
+#include "knowledge/shipped.hpp"
+
+using namespace wheeltapper;
+
+namespace {
+
+std::shared_ptr<const catalogue::Catalogue> shipped() {
+  static const auto shared = knowledge::shipped();
+  return shared;
+}
+
+job::Case read(const std::string& text) { return job::read_case(text, "case.json", *shipped()); }
+
+}  // namespace
+
+TEST_CASE("meters, repeats and usual doubts", "[job]") {
+  const auto the_case = read(R"({"title": "t", "locomotive": {"family": "ac-series"},
+    "rig": {"meters": {"amps": {"unit": "A", "percent-of-reading": 1.5, "counts": 2, "step": 0.01}}},
+    "runs": [{"kind": "loaded", "laps": 5, "time": ["33 s", "34 s", "35 s"],
+              "readings": {"amps": "2000 mA", "rail-volts": "12 V", "motor-temperature": "140 F"}}]})");
+  const auto& readings = the_case.session.runs.at(0).readings;
+  CHECK(readings.at("amps").value.value() == Approx(2.0));
+  CHECK(readings.at("amps").value.uncertainty() == Approx((0.03 + 0.02) / std::sqrt(3.0)));
+  CHECK_FALSE(readings.at("amps").assumed_doubt);
+  CHECK(readings.at("rail-volts").assumed_doubt);
+  CHECK(readings.at("motor-temperature").value.value() == Approx(60));
+  CHECK(readings.at("lap-rate").value.value() == Approx(300.0 / 34));
+  CHECK(readings.at("lap-rate").repeats.size() == 3);
+  CHECK(readings.at("lap-rate").value.degrees_of_freedom() == 2);
+}
+
+TEST_CASE("a misspelt id gets the nearest one", "[job]") {
+  try {
+    read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeel": "yes"}})");
+    FAIL("not refused");
+  } catch (const catalogue::BadInput& bad) {
+    CHECK_THAT(bad.what(), Catch::Contains("did you mean \"squeal\"?"));
+  }
+}
+
+TEST_CASE("what was not seen is not a no", "[job]") {
+  const auto the_case = read(R"({"title": "t", "locomotive": {"family": "ac-series"},
+    "answers": {"squeal": "not seen", "lamp-dim": "unsure", "hot-after-short-run": "no"}})");
+  CHECK(the_case.observations.answers.size() == 1);
+}
+
+TEST_CASE("nothing wrong is said only when nothing speaks for a fault", "[job]") {
+  const auto fine = read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeal": "no"}})");
+  CHECK(job::diagnose(shipped(), fine).nothing_wrong);
+  const auto squeals = read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeal": "yes"}})");
+  CHECK_FALSE(job::diagnose(shipped(), squeals).nothing_wrong);
+}
+
+TEST_CASE("too many findings at once: the plainest are left out, and it is said", "[job]") {
+  const auto the_case = read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeal": "yes",
+    "slow-or-weak": "yes", "runs-in-fits": "yes", "hot-after-short-run": "yes", "sparks-anywhere": "yes"}})");
+  job::DiagnoseSettings settings;
+  settings.belief.limits.states = 8;
+  settings.belief.sets = 0;
+  settings.belief.explained = 0;
+  const auto result = job::diagnose(shipped(), the_case, settings);
+  CHECK(result.belief.approximate);
+  CHECK_FALSE(result.belief.evidence.dropped.empty());
+}

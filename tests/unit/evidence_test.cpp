@@ -1,0 +1,92 @@
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+#include "engine/belief/evidence.hpp"
+#include "knowledge/shipped.hpp"
+
+using namespace wheeltapper;
+using namespace wheeltapper::belief;
+
+namespace {
+
+std::shared_ptr<const catalogue::Catalogue> shipped() {
+  static const auto shared = knowledge::shipped();
+  return shared;
+}
+
+bool counts(const Evidence& evidence, std::string_view id) {
+  return std::ranges::any_of(evidence.items, [&](const Item& item) { return item.id == id; });
+}
+
+}  // namespace
+
+TEST_CASE("the finest yes counts and its plainer forms do not", "[belief]") {
+  const Network network(shipped(), "ac-series");
+  Observations seen;
+  seen.answers = {{"does-not-move", {}}, {"hums-no-move", {}}, {"hums-no-move-low-amps", {}}};
+  const auto evidence = gather(network, seen);
+  CHECK(counts(evidence, "hums-no-move-low-amps"));
+  CHECK_FALSE(counts(evidence, "hums-no-move"));
+  CHECK_FALSE(counts(evidence, "does-not-move"));
+  CHECK(evidence.dropped.size() == 2);
+}
+
+TEST_CASE("a plain no answers its finer forms", "[belief]") {
+  const Network network(shipped(), "ac-series");
+  Observations seen;
+  seen.answers = {{"hums-no-move", 0}, {"hums-no-move-low-amps", 0}};
+  const auto evidence = gather(network, seen);
+  CHECK(counts(evidence, "hums-no-move"));
+  CHECK_FALSE(counts(evidence, "hums-no-move-low-amps"));
+}
+
+TEST_CASE("an echo counts once, and counts again where the two differ", "[belief]") {
+  const Network network(shipped(), "ac-series");
+  Observations both;
+  both.answers = {{"slow-forward", {}}, {"slow-reverse", {}}};
+  CHECK(gather(network, both).items.size() == 1);
+  Observations differ;
+  differ.answers = {{"slow-forward", {}}, {"slow-reverse", 0}};
+  CHECK(gather(network, differ).items.size() == 2);
+}
+
+TEST_CASE("unknown ids are named", "[belief]") {
+  const Network network(shipped(), "ac-series");
+  Observations seen;
+  seen.answers = {{"no-such-finding", {}}};
+  CHECK_THROWS_WITH(gather(network, seen), Catch::Contains("no-such-finding"));
+  CHECK_THROWS_AS(Network(shipped(), "ac-series", {.contexts = {"adj-none"}, .contexts_not = {}, .tried = {}}), std::invalid_argument);
+  CHECK_THROWS_AS(Network(shipped(), "no-family"), std::invalid_argument);
+}
+
+TEST_CASE("a repair tried in vain lowers its causes, not to nothing, and an owner's less", "[belief]") {
+  const Network plain(shipped(), "ac-series");
+  const Network owner(shipped(), "ac-series", {{}, {}, {{"repair-comm-clean", true}}});
+  const Network technician(shipped(), "ac-series", {{}, {}, {{"repair-comm-clean", false}}});
+  const std::size_t at = *plain.index("commutator-dirty");
+  CHECK(owner.prior()[at] < plain.prior()[at]);
+  CHECK(technician.prior()[at] < owner.prior()[at]);
+  CHECK(technician.prior()[at] > 0);
+}
+
+TEST_CASE("a context that was not told counts with its average odds", "[belief]") {
+  const Network untold(shipped(), "ac-series");
+  const Network yes(shipped(), "ac-series", {{"adj-just-oiled"}, {}, {}});
+  const Network no(shipped(), "ac-series", {{}, {"adj-just-oiled"}, {}});
+  const std::size_t at = *untold.index("brush-oil-fouled");
+  const auto odds = [&](const Network& n) { return n.prior()[at] / (1 - n.prior()[at]); };
+  const double share = shipped()->context("adj-just-oiled")->share;
+  CHECK(share * odds(yes) + (1 - share) * odds(no) == Approx(odds(untold)));
+}
+
+TEST_CASE("two or more causes matter in the share of failed sessions that the family states", "[belief]") {
+  const Network network(shipped(), "ac-series");
+  double none = 1;
+  double one = 0;
+  for (const double p : network.prior()) {
+    one = one * (1 - p) + none * p;
+    none *= 1 - p;
+  }
+  CHECK((1 - none - one) / (1 - none) == Approx(0.25).epsilon(1e-6));
+  CHECK(network.none_weight() * none / (network.none_weight() * none + 1 - none) == Approx(0.03));
+}

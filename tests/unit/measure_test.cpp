@@ -1,0 +1,63 @@
+#include <array>
+#include <catch2/catch.hpp>
+
+#include "engine/measure/measurement.hpp"
+#include "engine/measure/verdict.hpp"
+
+using namespace wheeltapper::measure;
+
+TEST_CASE("units are found by code and by what people type", "[measure]") {
+  CHECK(find_unit("A")->code == "A");
+  CHECK(find_unit("amps")->code == "A");
+  CHECK(find_unit("in")->code == "[in_i]");
+  CHECK(find_unit("F")->code == "[degF]");
+  CHECK(find_unit("laps/min")->code == "/min");
+  CHECK(find_unit("mA")->code == "mA");
+  CHECK_FALSE(find_unit("furlong").has_value());
+  CHECK_FALSE(find_unit("").has_value());
+}
+
+TEST_CASE("conversion takes the offset for values and leaves it for differences", "[measure]") {
+  CHECK(convert(212, unit("[degF]"), unit("Cel")) == Approx(100));
+  CHECK(convert_difference(18, unit("[degF]"), unit("Cel")) == Approx(10));
+  CHECK(convert(140, unit("[in_i]"), unit("m")) == Approx(3.556));
+  CHECK_THROWS_AS(convert(1, unit("A"), unit("V")), std::domain_error);
+}
+
+TEST_CASE("typed readings", "[measure]") {
+  CHECK(parse_typed("2.3 A").value == 2.3);
+  CHECK(parse_typed("2.3A").unit.code == "A");
+  CHECK(parse_typed("2.3 A +- 0.05").uncertainty == Approx(0.05 / std::sqrt(3.0)));
+  CHECK(parse_typed("2.3 +- 0.05 A").uncertainty == Approx(0.05 / std::sqrt(3.0)));
+  CHECK(parse_typed("2.3 A ± 50 mA").uncertainty == Approx(0.05 / std::sqrt(3.0)));
+  CHECK(parse_typed("2.3 A u 0.03").uncertainty == 0.03);
+  for (const char* wrong : {"", "A", "2.3", "2,3 A", "2.3 A +- ", "2.3 A +- -1", "1e999 A", "nan A", "2.3 zorks"}) {
+    CAPTURE(wrong);
+    CHECK_THROWS_AS(parse_typed(wrong), std::invalid_argument);
+  }
+}
+
+TEST_CASE("a measurement refuses what it cannot be", "[measure]") {
+  CHECK_THROWS_AS(Measurement(1, 0, unit("A")), std::domain_error);
+  CHECK_THROWS_AS(Measurement(1, -1, unit("A")), std::domain_error);
+  CHECK_THROWS_AS(Measurement(std::numeric_limits<double>::quiet_NaN(), 1, unit("A")), std::domain_error);
+}
+
+TEST_CASE("readings are shown with the digits that they deserve", "[measure]") {
+  CHECK(show_with_doubt({2.4, 0.046, unit("A")}) == "2.40 ± 0.09 A");
+  CHECK(show_with_doubt({8.5, 0.085, unit("/min")}) == "8.50 ± 0.17/min");
+  CHECK(show({68, 2, unit("Cel")}) == "68.0 °C");
+}
+
+TEST_CASE("too close to call says what settles it", "[measure]") {
+  const Limits limits{{}, 2.0, unit("A")};
+  const Measurement reading(1.97, 0.03, unit("A"));
+  CHECK(judge(reading, limits).call == Call::too_close);
+  // Distance 0.03 A; 1.645 standard uncertainties must fit into it: 0.0182 A. With 0.01 A fixed the runs must bring
+  // 0.03 / sqrt(n) under sqrt(0.0182^2 - 0.01^2) = 0.0152: n = 4.
+  const Settling settling = what_settles(reading, limits, 0.03, 0.01);
+  REQUIRE(settling.runs.has_value());
+  CHECK(*settling.runs == 4);
+  CHECK(settling.meter_uncertainty == Approx(0.03 / 1.6448536269514722));
+  CHECK_FALSE(what_settles(reading, limits, 0.001, 0.02).runs.has_value());
+}
