@@ -4,11 +4,10 @@
 // that a true value is read within the acceptance limits is the conformance of a reading of that value with
 // the meter's uncertainty.
 #include <algorithm>
-#include <array>
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/quadrature/gauss_kronrod.hpp>
 #include <catch2/catch.hpp>
-#include <cmath>
+#include <limits>
 
 #include "engine/measure/verdict.hpp"
 
@@ -59,7 +58,7 @@ double over_process(const Process& process, double low, double high, const Inner
   const double from = std::max(low, process.mean - 12 * process.sigma);
   const double to = std::min(high, process.mean + 12 * process.sigma);
   const auto weighted = [&](double eta) { return boost::math::pdf(spread, eta) * inner(eta); };
-  return boost::math::quadrature::gauss_kronrod<double, 31>::integrate(weighted, from, to, 15, 1e-13);
+  return boost::math::quadrature::gauss_kronrod<double, 31>::integrate(weighted, from, to, 15, 1e-11);
 }
 
 struct Risks {
@@ -181,10 +180,10 @@ TEST_CASE("M9 false accepts by width of the guard band", "[published][measure]")
   };
   for (const Row& row : {Row{3, 1e-6, 9.8659e-10, 0.5e-14}, Row{1.5, 0.0016, 0.00134990, 0.5e-8},
                          Row{1, 0.025, 0.0227501, 0.5e-7}, Row{0.83, 0.05, 0.0484572, 0.5e-7},
-                         Row{0, 0.5000001, 0.5, 1e-12}}) {
+                         Row{0, 0.5, 0.5, 1e-12}}) {
     CAPTURE(row.guard);
     const double false_accept = 1 - conformance(reading(-row.guard * 2, 1), at_most(0));
-    CHECK(false_accept < row.bound);
+    CHECK(false_accept <= row.bound);
     CHECK_THAT(false_accept, WithinAbs(row.recomputed, row.tolerance));
     // The same risk without taking from 1: the reading as far beyond the limit.
     CHECK_THAT(conformance(reading(row.guard * 2, 1), at_most(0)), WithinAbs(row.recomputed, row.tolerance));

@@ -47,17 +47,23 @@ double combined(const std::vector<Part>& parts) {
 TEST_CASE("M1 end gauge: the difference of lengths", "[published][measure]") {
   CHECK_THAT(combined(difference_parts()), WithinAbs(9.7, 0.05));
   CHECK_THAT(combined(difference_parts()), WithinRel(9.68194195397, kFull));
-  // The annex gets 25.6 by putting the rounded 9.7 nm into the numerator; unrounded it is 25.4.
-  const double degrees = effective_degrees_of_freedom(difference_parts());
-  CHECK_THAT(degrees * std::pow(9.7 / combined(difference_parts()), 4), WithinAbs(25.6, 0.05));
-  CHECK_THAT(degrees, WithinAbs(25.45, 0.005));  // recomputed
+}
+
+TEST_CASE("M1 end gauge: degrees of freedom of the difference", "[published][measure]") {
+  // Printed 25.6 (25.6376319398 recomputed): that takes the rounded 9.7 nm as the formula's numerator.
+  // Unrounded the same formula gives 25.447.
+  const double unrounded = effective_degrees_of_freedom(difference_parts());
+  CHECK_THAT(unrounded, WithinAbs(25.447, 0.0005));
+  CHECK_THAT(unrounded * std::pow(9.7 / combined(difference_parts()), 4), WithinRel(25.6376319398, kFull));
 }
 
 TEST_CASE("M1 end gauge: the thermal terms", "[published][measure]") {
-  CHECK_THAT(end_gauge_parts()[2].uncertainty, WithinAbs(2.9, 0.05));
-  // Printed 16.6; the rounded input 0.029 C that is used here and in the recomputed figures gives 16.68.
-  CHECK_THAT(end_gauge_parts()[3].uncertainty, WithinAbs(16.6, 0.1));
-  CHECK_THAT(rectangular(1e-6), WithinAbs(0.58e-6, 0.005e-6));  // of the expansion coefficients
+  // Printed 2.9 and 16.6 nm, from bounds of 1e-6/C and 0.05 C; the recomputed figures below take the rounded
+  // inputs 0.58e-6/C and 0.029 C, which make 16.68 of the second.
+  CHECK_THAT(kGauge * 0.1 * rectangular(1e-6), WithinAbs(2.9, 0.05));
+  CHECK_THAT(kGauge * 11.5e-6 * rectangular(0.05), WithinAbs(16.6, 0.05));
+  CHECK_THAT(rectangular(1e-6), WithinAbs(0.58e-6, 0.005e-6));
+  CHECK_THAT(rectangular(0.05), WithinAbs(0.029, 0.0005));
 }
 
 TEST_CASE("M1 end gauge: combined standard uncertainty", "[published][measure]") {
@@ -75,11 +81,10 @@ TEST_CASE("M1 end gauge: effective degrees of freedom", "[published][measure]") 
 }
 
 TEST_CASE("M1 end gauge: rounding u first spoils the degrees of freedom", "[published][measure]") {
-  // The trap: 16.7 needs the unrounded 31.71 nm. With 32 nm the formula's numerator gives 17.3 to 17.5.
-  const double u = combined(end_gauge_parts());
-  const double with_rounded = effective_degrees_of_freedom(end_gauge_parts()) * std::pow(32 / u, 4);
-  CHECK(with_rounded > 17.2);
-  CHECK(with_rounded < 17.55);
+  // The trap: 16.7 needs the unrounded u. The printed, rounded terms with 32 nm as numerator give 17.5.
+  const std::vector<Part> rounded{{25, 18}, {9.7, 25.6}, {2.9, 50}, {16.6, 2}};
+  const double with_rounded = effective_degrees_of_freedom(rounded) * std::pow(32 / combined(rounded), 4);
+  CHECK_THAT(with_rounded, WithinAbs(17.5, 0.05));
 }
 
 TEST_CASE("M1 end gauge: expanded uncertainty for 99 per cent", "[published][measure]") {
@@ -94,10 +99,15 @@ TEST_CASE("M1 end gauge: expanded uncertainty for 99 per cent", "[published][mea
 }
 
 TEST_CASE("M1 end gauge: with the second-order terms", "[published][measure]") {
-  const double u = combined_uncertainty(std::array{combined(end_gauge_parts()), 11.7, 1.7});
-  CHECK_THAT(u, WithinAbs(34, 0.5));
-  // A worked repeat of the annex prints 33.91 from unrounded second-order terms; the printed 11.7 and 1.7 give 33.84.
-  CHECK_THAT(u, WithinAbs(33.84, 0.005));
+  const double first_order = combined(end_gauge_parts());
+  CHECK_THAT(combined_uncertainty(std::array{first_order, 11.7, 1.7}), WithinAbs(34, 0.5));  // all printed
+  // Recomputed with the rounded inputs, which make 11.9 of the 11.7.
+  const double expansion_and_temperature = kGauge * 0.58e-6 * 0.41;
+  const double expansion_and_difference = kGauge * 1.2e-6 * 0.029;
+  CHECK_THAT(expansion_and_difference, WithinAbs(1.7, 0.05));
+  CHECK_THAT(
+      combined_uncertainty(std::array{first_order, expansion_and_temperature, expansion_and_difference}),
+      WithinRel(33.9111495268, kFull));
 }
 
 // --- M4. JCGM 100:2008, 4.4.3, 4.4.5, 4.4.6. The readings are from memory; they reproduce the printed
