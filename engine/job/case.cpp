@@ -29,7 +29,7 @@ std::vector<std::string_view> ids_of(const std::vector<Item>& list) {
 
 class CaseReader {
  public:
-  CaseReader(const Catalogue& catalogue, std::vector<Problem>& problems) : catalogue_(catalogue), problems_(problems) {}
+  explicit CaseReader(const Catalogue& catalogue) : catalogue_(catalogue) {}
 
   Case read(const Reader& in) {
     Case result;
@@ -344,7 +344,6 @@ class CaseReader {
   }
 
   const Catalogue& catalogue_;
-  std::vector<Problem>& problems_;
   std::optional<measure::Measurement> loop_;
   std::map<std::string, measure::Meter> meters_;
 };
@@ -367,7 +366,7 @@ std::optional<std::size_t> level_of(const catalogue::Finding& finding, std::stri
 Case read_case(std::string_view text, const std::string& file, const Catalogue& catalogue) {
   const nlohmann::json value = catalogue::parse_json(text, file);
   std::vector<Problem> problems;
-  Case result = CaseReader(catalogue, problems).read(Reader(value, file, problems));
+  Case result = CaseReader(catalogue).read(Reader(value, file, problems));
   if (!problems.empty()) throw catalogue::BadInput(std::move(problems));
   return result;
 }

@@ -151,8 +151,12 @@ Typed parse_typed(std::string_view text) {
   }
   if (rest.empty() && !after.empty()) std::swap(rest, after);  // "2.3 +- 0.1 A"
   typed.unit = demand_unit(rest);
-  if (!after.empty())
-    typed.uncertainty = convert_difference(typed.uncertainty, demand_unit(after), typed.unit);
+  if (!after.empty()) {
+    const Unit doubt_unit = demand_unit(after);
+    if (doubt_unit.dimension != typed.unit.dimension)
+      throw std::invalid_argument(fmt::format("has its doubt in {}, but its value in {}", doubt_unit.code, typed.unit.code));
+    typed.uncertainty = convert_difference(typed.uncertainty, doubt_unit, typed.unit);
+  }
   return typed;
 }
 

@@ -178,9 +178,9 @@ TEST_CASE("M9 false accepts by width of the guard band", "[published][measure]")
     double recomputed;
     double tolerance;
   };
-  for (const Row& row : {Row{3, 1e-6, 9.8659e-10, 0.5e-14}, Row{1.5, 0.0016, 0.00134990, 0.5e-8},
-                         Row{1, 0.025, 0.0227501, 0.5e-7}, Row{0.83, 0.05, 0.0484572, 0.5e-7},
-                         Row{0, 0.5, 0.5, 1e-12}}) {
+  for (const Row& row :
+       {Row{3, 1e-6, 9.8659e-10, 0.5e-14}, Row{1.5, 0.0016, 0.00134990, 0.5e-8},
+        Row{1, 0.025, 0.0227501, 0.5e-7}, Row{0.83, 0.05, 0.0484572, 0.5e-7}, Row{0, 0.5, 0.5, 1e-12}}) {
     CAPTURE(row.guard);
     const double false_accept = 1 - conformance(reading(-row.guard * 2, 1), at_most(0));
     CHECK(false_accept <= row.bound);
