@@ -95,6 +95,9 @@ void demand_same_dimension(const Unit& from, const Unit& to) {
 
 std::optional<Unit> find_unit(std::string_view text) {
   if (auto exact = by_code(text)) return exact;
+  if (text == "Mohm") return by_code("MOhm");
+  // The prefixes milli and mega differ by case alone: "MA" is no spelling of mA.
+  if (text.starts_with('M') && (text == "MA" || text == "MV" || text == "MOHM")) return std::nullopt;
   std::string lower(text);
   std::ranges::transform(lower, lower.begin(),
                          [](unsigned char c) { return static_cast<char>(std::tolower(c)); });

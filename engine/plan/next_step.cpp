@@ -162,7 +162,9 @@ std::vector<double> nothing_left_with(const Trellis& trellis, const Sets& sets, 
     factors.insert(factors.end(), factor.begin(), factor.end());
   }
   auto shares = trellis.shares(factors);
-  for (double& each : shares) each *= silence.alone;
+  // A cause that is not listed is cured by no repair here: the configuration without a listed one stays failing.
+  const double unlisted = trellis.none_present();
+  for (double& each : shares) each = std::max(0.0, each - unlisted) * silence.alone;
   return shares;
 }
 

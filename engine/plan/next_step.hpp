@@ -72,7 +72,8 @@ struct NextStep {
 
 /// The sequence of repairs with the least expected cost that the search finds, given the evidence in the trellis.
 /// With a set S repaired the trouble is still there with chance 1 - P(no cause left | evidence), where a cause in S is
-/// left with 1 - its chance to be cured and one outside S if it is present: one forward pass a set, exact with several
+/// left with 1 - its chance to be cured and one outside S if it is present, and an unlisted cause always: one forward
+/// pass a set, exact with several
 /// causes at once. Repairs are first sorted by chance per minute; of the first `permuted` the best order is taken from
 /// a table over all their subsets; a sequence ends where handing on is cheaper.
 Sequence best_sequence(const belief::Trellis& trellis, const std::vector<RepairOption>& repairs,

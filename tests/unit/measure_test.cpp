@@ -13,6 +13,9 @@ TEST_CASE("units are found by code and by what people type", "[measure]") {
   CHECK(find_unit("F")->code == "[degF]");
   CHECK(find_unit("laps/min")->code == "/min");
   CHECK(find_unit("mA")->code == "mA");
+  CHECK(find_unit("Mohm")->code == "MOhm");
+  CHECK(find_unit("mohm")->code == "mOhm");
+  CHECK_FALSE(find_unit("MV").has_value());
   CHECK_FALSE(find_unit("furlong").has_value());
   CHECK_FALSE(find_unit("").has_value());
 }
