@@ -108,6 +108,8 @@ void add_reading(const Seen& seen, Sign sign, Evidence& evidence) {
   const auto likeliest = static_cast<std::size_t>(std::ranges::max_element(chances) - chances.begin());
   if (1 - chances[likeliest] < kClear) {
     observe_level(sign, likeliest, kSlip, kSlip);
+    // A clear reading over its limit was not hidden: the slip that could feign it is too rare to keep a state for.
+    if (likeliest > 0) sign.likelihood_blocked = 0;
   } else {
     std::ranges::copy(chances, sign.likelihood.begin());
     sign.likelihood_blocked = chances.front();
