@@ -3,15 +3,9 @@
 # lets each fuzz target run for a short while. The closing lines of ctest are the last of each part.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
-packages=(g++ cmake ninja-build libfmt-dev nlohmann-json3-dev libboost-dev libboost-program-options-dev catch2
-  libdlib-dev libopenblas-dev liblapack-dev python3 python3-jsonschema clang-14 libclang-rt-14-dev)
-missing=()
-for package in "${packages[@]}"; do dpkg -s "$package" >/dev/null 2>&1 || missing+=("$package"); done
-if ((${#missing[@]})); then
-  as_root=(); [ "$(id -u)" -eq 0 ] || as_root=(sudo)
-  "${as_root[@]}" apt-get update -qq
-  "${as_root[@]}" apt-get install -y --no-install-recommends "${missing[@]}"
-fi
+source cli/packages.sh
+install_packages g++ cmake ninja-build libfmt-dev nlohmann-json3-dev libboost-dev libboost-program-options-dev catch2 libdlib-dev \
+  python3 python3-jsonschema clang-14 libclang-rt-14-dev
 for preset in release sanitize; do
   echo "== $preset"
   cmake --preset "$preset" >/dev/null

@@ -54,7 +54,8 @@ struct Evidence {
 };
 
 /// A reading whose chances leave less than this to all other levels counts as clear: it enters like an answer, with
-/// kSlip as its error either way, so that it opens no state (design: belief). Others enter as a likelihood a level.
+/// kSlip as its error either way, so that it opens no state (design: belief); one that shows the finding is never feigned
+/// by a slip while the finding is blocked, as that would keep a state for a chance of kSlip. Others enter as a likelihood a level.
 inline constexpr double kClear = 1e-3;
 /// Chance that a clear reading was misread or written down wrongly (elicited judgement).
 inline constexpr double kSlip = 0.005;

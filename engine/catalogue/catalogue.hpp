@@ -75,7 +75,7 @@ struct Finding {
   double false_yes = 0, false_no = 0;  ///< of a novice
   Levels leak;                         ///< that it shows with no listed cause behind it
   std::vector<std::string> refines;
-  std::vector<std::string> implies_no;
+  std::vector<std::string> implies_no;  ///< findings that cannot hold beside this one; kept for asking, not yet used by the plan
   std::vector<std::string> echoes;  ///< findings that, present as well, say the same thing: this one then does not count
   std::optional<bench::ReadingTest> reading;
   std::vector<Link> links;

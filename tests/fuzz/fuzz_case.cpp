@@ -1,9 +1,9 @@
-// Any bytes are a case that can be diagnosed, or BadInput; any other exception is a find.
+// Any bytes are a case whose runs can be assessed, or BadInput; any other exception is a find.
 #include <cstdint>
 
-#include "engine/belief/trellis.hpp"
+#include "engine/bench/assess.hpp"
 #include "engine/catalogue/problem.hpp"
-#include "engine/job/diagnose.hpp"
+#include "engine/job/case.hpp"
 #include "knowledge/shipped.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {

@@ -11,45 +11,22 @@
 #include <vector>
 
 #include "engine/belief/trellis.hpp"
+#include "tests/support/noisy_or.hpp"
 
 namespace {
 
 using Catch::WithinAbs;
 using Catch::WithinRel;
 using wheeltapper::belief::ImpossibleEvidence;
+using namespace wheeltapper::tests;
 using wheeltapper::belief::Sign;
 using wheeltapper::belief::Trellis;
 using wheeltapper::belief::TrellisLimits;
 
 constexpr double kExact = 1e-12;
 
-/// Chance of what was observed of a yes/no sign, given that the sign is not there and that it is.
-struct Seen {
-  double given_no;
-  double given_yes;
-};
-constexpr Seen kYes{0, 1};
-constexpr Seen kNo{1, 0};
-
-struct Arrow {
-  std::size_t cause;
-  double strength;
-};
-
-Sign noisy_or(double leak, const std::vector<Arrow>& arrows, Seen seen) {
-  Sign sign;
-  sign.id = "sign";
-  sign.leak[0] = leak;
-  for (const Arrow& each : arrows) sign.links.push_back({each.cause, {each.strength}});
-  sign.likelihood = {seen.given_no, seen.given_yes};
-  sign.likelihood_blocked = seen.given_no;
-  return sign;
-}
-
 /// The strength with which a cause alone, with the leak, gives the chance `together`.
 double strength(double together, double leak) { return 1 - (1 - together) / (1 - leak); }
-
-Trellis trellis(const std::vector<double>& prior, const std::vector<Sign>& signs) { return {prior, signs}; }
 
 // --- Alarm network. Russell and Norvig, Artificial Intelligence: A Modern Approach, 3rd ed. 2010, Fig. 14.2
 // -----------

@@ -20,10 +20,12 @@
 #include <vector>
 
 #include "engine/belief/trellis.hpp"
+#include "tests/support/noisy_or.hpp"
 
 namespace {
 
 using Catch::WithinAbs;
+using namespace wheeltapper::tests;
 using wheeltapper::belief::Sign;
 using wheeltapper::belief::Trellis;
 
@@ -45,12 +47,6 @@ constexpr double dysp_chance(bool either, bool bronc) {
   return bronc ? 0.8 : 0.1;
 }
 
-struct Seen {
-  double given_no;
-  double given_yes;
-};
-constexpr Seen kYes{0, 1};
-constexpr Seen kNo{1, 0};
 constexpr Seen kNothing{1, 1};
 constexpr Seen kXrayShows{kXrayElse, kXrayEither};
 constexpr Seen kXrayClear{1 - kXrayElse, 1 - kXrayEither};
@@ -63,27 +59,10 @@ Seen dysp(bool bronc, bool there) {
   return there ? Seen{no, yes} : Seen{1 - no, 1 - yes};
 }
 
-struct Arrow {
-  std::size_t cause;
-  double strength;
-};
-
-Sign noisy_or(double leak, const std::vector<Arrow>& arrows, Seen seen) {
-  Sign sign;
-  sign.id = "sign";
-  sign.leak[0] = leak;
-  for (const Arrow& each : arrows) sign.links.push_back({each.cause, {each.strength}});
-  sign.likelihood = {seen.given_no, seen.given_yes};
-  sign.likelihood_blocked = seen.given_no;
-  return sign;
-}
-
 /// A sign with one cause, from its two printed chances.
 Sign of_one_cause(double without, double with, Seen seen) {
   return noisy_or(without, {{0, 1 - (1 - with) / (1 - without)}}, seen);
 }
-
-Trellis trellis(const std::vector<double>& prior, const std::vector<Sign>& signs) { return {prior, signs}; }
 
 /// Tuberculosis (cause 0) and lung cancer (cause 1) with "either" as observed.
 Trellis either_of(double tub, double lung, Seen either) {

@@ -13,7 +13,7 @@ namespace {
 /// Everything by plain enumeration over sets of causes: no trellis in here but for the policy itself.
 class World {
  public:
-  explicit World(const SmallBench& bench) : bench_(bench), n_(bench.prior.size()) {
+  explicit World(const SmallBench& bench) : bench_(bench) {
     start_ = enumerate(bench.prior, bench.seen, 0.0).set_probability;  // something is wrong
   }
 
@@ -188,7 +188,6 @@ class World {
   }
 
   const SmallBench& bench_;
-  std::size_t n_;
   std::vector<double> start_;
 };
 
