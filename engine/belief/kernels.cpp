@@ -1,6 +1,8 @@
 #include "engine/belief/kernels.hpp"
 
-#include "engine/belief/sign.hpp"
+#include <algorithm>
+
+#include "engine/belief/reduce.hpp"
 
 // Two versions of each loop, chosen when the program starts: one for processors with 256-bit vectors, one for all.
 // Sanitizers run before such a choice can be made, so they get the plain version.
@@ -19,11 +21,9 @@
 namespace wheeltapper::belief {
 namespace {
 
-constexpr std::size_t kMostStates = kMostLevels + 2;
-
-/// Two levels next to each other: the pairs stand side by side and the compiler shuffles them.
-WHEELTAPPER_WIDE void apply_pairs(const double* from, double* to, std::size_t pairs, const double* m) {
-  const double m00 = m[0], m01 = m[1], m10 = m[2], m11 = m[3];
+/// Two coordinates next to each other: the pairs stand side by side and the compiler shuffles them.
+WHEELTAPPER_WIDE void apply_pairs(const double* from, double* to, std::size_t pairs, double m00, double m01, double m10,
+                                  double m11) {
   WHEELTAPPER_IN_STEP
   for (std::size_t i = 0; i < pairs; ++i) {
     const double low = from[2 * i];
@@ -33,9 +33,9 @@ WHEELTAPPER_WIDE void apply_pairs(const double* from, double* to, std::size_t pa
   }
 }
 
-/// Two levels two apart: blocks of four.
-WHEELTAPPER_WIDE void apply_fours(const double* from, double* to, std::size_t fours, const double* m) {
-  const double m00 = m[0], m01 = m[1], m10 = m[2], m11 = m[3];
+/// Two coordinates two apart: blocks of four.
+WHEELTAPPER_WIDE void apply_fours(const double* from, double* to, std::size_t fours, double m00, double m01, double m10,
+                                  double m11) {
   WHEELTAPPER_IN_STEP
   for (std::size_t i = 0; i < fours; ++i) {
     const double a = from[4 * i], b = from[4 * i + 1], c = from[4 * i + 2], d = from[4 * i + 3];
@@ -46,9 +46,23 @@ WHEELTAPPER_WIDE void apply_fours(const double* from, double* to, std::size_t fo
   }
 }
 
-WHEELTAPPER_WIDE void apply_two(const double* from, double* to, std::size_t outer, std::size_t inner,
-                                const double* m) {
-  const double m00 = m[0], m01 = m[1], m10 = m[2], m11 = m[3];
+WHEELTAPPER_WIDE void apply_two_lower(const double* from, double* to, std::size_t outer, std::size_t inner, double m00,
+                                      double m10, double m11) {
+  for (std::size_t o = 0; o < outer; ++o) {
+    const double* f = from + o * 2 * inner;
+    double* t = to + o * 2 * inner;
+    WHEELTAPPER_IN_STEP
+    for (std::size_t i = 0; i < inner; ++i) {
+      const double low = f[i];
+      const double high = f[inner + i];
+      t[i] = m00 * low;
+      t[inner + i] = m10 * low + m11 * high;
+    }
+  }
+}
+
+WHEELTAPPER_WIDE void apply_two_upper(const double* from, double* to, std::size_t outer, std::size_t inner, double m00,
+                                      double m01, double m11) {
   for (std::size_t o = 0; o < outer; ++o) {
     const double* f = from + o * 2 * inner;
     double* t = to + o * 2 * inner;
@@ -57,9 +71,36 @@ WHEELTAPPER_WIDE void apply_two(const double* from, double* to, std::size_t oute
       const double low = f[i];
       const double high = f[inner + i];
       t[i] = m00 * low + m01 * high;
-      t[inner + i] = m10 * low + m11 * high;
+      t[inner + i] = m11 * high;
     }
   }
+}
+
+void apply_two(const double* from, double* to, std::size_t outer, std::size_t inner, const double* m, bool transposed) {
+  const double m01 = transposed ? m[2] : 0;
+  const double m10 = transposed ? 0 : m[2];
+  if (inner == 1)
+    apply_pairs(from, to, outer, m[0], m01, m10, m[3]);
+  else if (inner == 2)
+    apply_fours(from, to, outer, m[0], m01, m10, m[3]);
+  else if (transposed)
+    apply_two_upper(from, to, outer, inner, m[0], m01, m[3]);
+  else
+    apply_two_lower(from, to, outer, inner, m[0], m10, m[3]);
+}
+
+WHEELTAPPER_WIDE void apply_any(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner,
+                                const double* m) {
+  for (std::size_t o = 0; o < outer; ++o)
+    for (std::size_t i = 0; i < inner; ++i) {
+      double old[kMostSignStates];
+      for (std::size_t k = 0; k < n; ++k) old[k] = from[(o * n + k) * inner + i];
+      for (std::size_t r = 0; r < n; ++r) {
+        double sum = 0;
+        for (std::size_t c = 0; c < n; ++c) sum += m[r * n + c] * old[c];
+        to[(o * n + r) * inner + i] = sum;
+      }
+    }
 }
 
 WHEELTAPPER_WIDE void apply_three(const double* from, double* to, std::size_t outer, std::size_t inner,
@@ -81,52 +122,6 @@ WHEELTAPPER_WIDE void apply_three(const double* from, double* to, std::size_t ou
   }
 }
 
-void apply_any(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner, const double* m) {
-  for (std::size_t o = 0; o < outer; ++o)
-    for (std::size_t i = 0; i < inner; ++i) {
-      double old[kMostStates];
-      for (std::size_t k = 0; k < n; ++k) old[k] = from[(o * n + k) * inner + i];
-      for (std::size_t r = 0; r < n; ++r) {
-        double sum = 0;
-        for (std::size_t c = 0; c < n; ++c) sum += m[r * n + c] * old[c];
-        to[(o * n + r) * inner + i] = sum;
-      }
-    }
-}
-
-WHEELTAPPER_WIDE void mix_one(double* to, const double* stay, const double* moved, double absent, double present,
-                              std::size_t states) {
-  WHEELTAPPER_IN_STEP
-  for (std::size_t i = 0; i < states; ++i) to[i] = absent * stay[i] + present * moved[i];
-}
-
-WHEELTAPPER_WIDE void mix_four(double* to, const double* stay, const double* moved, double absent,
-                               const double* present, std::size_t states) {
-  const double p0 = present[0], p1 = present[1], p2 = present[2], p3 = present[3];
-  WHEELTAPPER_IN_STEP
-  for (std::size_t i = 0; i < states; ++i) {
-    to[4 * i] = absent * stay[4 * i] + p0 * moved[4 * i];
-    to[4 * i + 1] = absent * stay[4 * i + 1] + p1 * moved[4 * i + 1];
-    to[4 * i + 2] = absent * stay[4 * i + 2] + p2 * moved[4 * i + 2];
-    to[4 * i + 3] = absent * stay[4 * i + 3] + p3 * moved[4 * i + 3];
-  }
-}
-
-/// Four running sums, so that the additions need not wait for each other.
-WHEELTAPPER_WIDE void dot_four_wide(const double* a, const double* b, double* sum, std::size_t fours) {
-  double s0 = 0, s1 = 0, s2 = 0, s3 = 0;
-  for (std::size_t i = 0; i < fours; ++i) {
-    s0 += a[4 * i] * b[4 * i];
-    s1 += a[4 * i + 1] * b[4 * i + 1];
-    s2 += a[4 * i + 2] * b[4 * i + 2];
-    s3 += a[4 * i + 3] * b[4 * i + 3];
-  }
-  sum[0] += s0;
-  sum[1] += s1;
-  sum[2] += s2;
-  sum[3] += s3;
-}
-
 WHEELTAPPER_WIDE void add_scaled(const double* from, double* to, double weight, std::size_t size, bool first) {
   if (first) {
     WHEELTAPPER_IN_STEP
@@ -137,55 +132,76 @@ WHEELTAPPER_WIDE void add_scaled(const double* from, double* to, double weight, 
   }
 }
 
-/// to (+)= start[lane] * from, for one state of the new axis.
-void add_by_lane(const double* from, double* to, const double* start, std::size_t states, std::size_t lanes,
-                 bool first) {
-  if (lanes == 1) {
-    add_scaled(from, to, start[0], states, first);
-    return;
-  }
-  for (std::size_t i = 0; i < states; ++i)
-    for (std::size_t l = 0; l < lanes; ++l) {
-      const double add = start[l] * from[i * lanes + l];
-      to[i * lanes + l] = first ? add : to[i * lanes + l] + add;
-    }
-}
+/// Four running sums, so that the additions need not wait for each other.
+struct Sums {
+  double s[4] = {0, 0, 0, 0};
+  double total() const { return (s[0] + s[1]) + (s[2] + s[3]); }
+};
 
 }  // namespace
 
 void apply_axis(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner,
-                const double* matrix) {
-  if (n == 2 && inner == 1)
-    apply_pairs(from, to, outer, matrix);
-  else if (n == 2 && inner == 2)
-    apply_fours(from, to, outer, matrix);
-  else if (n == 2)
-    apply_two(from, to, outer, inner, matrix);
-  else if (n == 3)
+                const double* matrix, bool transposed) {
+  if (n == 2) {
+    apply_two(from, to, outer, inner, matrix, transposed);
+    return;
+  }
+  double turned[kMostSignStates * kMostSignStates];
+  if (transposed) {
+    for (std::size_t r = 0; r < n; ++r)
+      for (std::size_t c = 0; c < n; ++c) turned[c * n + r] = matrix[r * n + c];
+    matrix = turned;
+  }
+  if (n == 3)
     apply_three(from, to, outer, inner, matrix);
   else
     apply_any(from, to, outer, n, inner, matrix);
 }
 
-void mix(double* to, const double* stay, const double* moved, double absent, const double* present,
-         std::size_t states, std::size_t lanes) {
-  if (lanes == 1)
-    mix_one(to, stay, moved, absent, present[0], states);
-  else
-    mix_four(to, stay, moved, absent, present, states);
+WHEELTAPPER_WIDE void scale_lanes(const double* from, double* to, std::size_t outer, std::size_t lanes, double absent,
+                                  const double* lane) {
+  for (std::size_t o = 0; o < outer; ++o) {
+    const double* f = from + o * lanes;
+    double* t = to + o * lanes;
+    WHEELTAPPER_IN_STEP
+    for (std::size_t i = 0; i < lanes; ++i) t[i] = (absent + lane[i]) * f[i];
+  }
 }
 
-void dot(const double* a, const double* b, double* sum, std::size_t states, std::size_t lanes) {
-  if (lanes == 4) {
-    dot_four_wide(a, b, sum, states);
-    return;
+WHEELTAPPER_WIDE void mix_lanes(const double* stay, const double* moved, double* to, std::size_t outer,
+                                std::size_t lanes, double absent, const double* lane) {
+  for (std::size_t o = 0; o < outer; ++o) {
+    const double* s = stay + o * lanes;
+    const double* m = moved + o * lanes;
+    double* t = to + o * lanes;
+    WHEELTAPPER_IN_STEP
+    for (std::size_t i = 0; i < lanes; ++i) t[i] = absent * s[i] + lane[i] * m[i];
   }
-  double parts[4] = {0, 0, 0, 0};
-  const std::size_t fours = states / 4;
-  dot_four_wide(a, b, parts, fours);
+}
+
+WHEELTAPPER_WIDE double dot_lanes(const double* before, const double* moved, std::size_t outer, std::size_t lanes,
+                                  const double* lane) {
+  Sums sums;
   double rest = 0;
-  for (std::size_t i = fours * 4; i < states; ++i) rest += a[i] * b[i];
-  sum[0] += (parts[0] + parts[1]) + (parts[2] + parts[3]) + rest;
+  const std::size_t fours = lanes / 4 * 4;
+  for (std::size_t o = 0; o < outer; ++o) {
+    const double* b = before + o * lanes;
+    const double* m = moved + o * lanes;
+    for (std::size_t i = 0; i < fours; i += 4)
+      for (std::size_t j = 0; j < 4; ++j) sums.s[j] += b[i + j] * (lane[i + j] * m[i + j]);
+    for (std::size_t i = fours; i < lanes; ++i) rest += b[i] * (lane[i] * m[i]);
+  }
+  return sums.total() + rest;
+}
+
+WHEELTAPPER_WIDE double dot(const double* a, const double* b, std::size_t size) {
+  Sums sums;
+  const std::size_t fours = size / 4 * 4;
+  for (std::size_t i = 0; i < fours; i += 4)
+    for (std::size_t j = 0; j < 4; ++j) sums.s[j] += a[i + j] * b[i + j];
+  double rest = 0;
+  for (std::size_t i = fours; i < size; ++i) rest += a[i] * b[i];
+  return sums.total() + rest;
 }
 
 void contract(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner,
@@ -200,18 +216,6 @@ void expand(const double* from, double* to, std::size_t outer, std::size_t n, st
   for (std::size_t o = 0; o < outer; ++o)
     for (std::size_t k = 0; k < n; ++k)
       add_scaled(from + o * inner, to + (o * n + k) * inner, weight[k], inner, true);
-}
-
-void open_axis(const double* from, double* to, std::size_t n, std::size_t states, std::size_t lanes,
-               const double* start) {
-  for (std::size_t k = 0; k < n; ++k)
-    add_by_lane(from, to + k * states * lanes, start + k * lanes, states, lanes, true);
-}
-
-void close_open_axis(const double* back, double* to, std::size_t n, std::size_t states, std::size_t lanes,
-                     const double* start) {
-  for (std::size_t k = 0; k < n; ++k)
-    add_by_lane(back + k * states * lanes, to, start + k * lanes, states, lanes, k == 0);
 }
 
 }  // namespace wheeltapper::belief

@@ -3,36 +3,35 @@
 
 namespace wheeltapper::belief {
 
-/// The dense loops of the trellis, plain so that the compiler vectorises them. A state vector of `states` entries with
-/// `lanes` hypotheses side by side is laid out [state][lane]. An axis of `n` levels with `inner` numbers (stride *
-/// lanes) between neighbouring levels occurs `outer` times: entry (o, k, i) stands at (o * n + k) * inner + i.
-/// Pointers may be equal where it says "in place", else they do not overlap.
+/// The dense loops of the trellis, plain so that the compiler vectorises them. An axis of `n` coordinates with `inner`
+/// numbers between neighbours occurs `outer` times: entry (o, k, i) stands at (o * n + k) * inner + i. Pointers do not
+/// overlap except where it says "in place".
 
-/// to[.., r, ..] = sum over c of matrix[r * n + c] * from[.., c, ..]; in place allowed.
+/// to[o][r][i] = sum over c of matrix[r * n + c] * from[o][c][i], the matrix lower triangular; in place allowed.
+/// `transposed`: matrix[c * n + r] instead.
 void apply_axis(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner,
-                const double* matrix);
+                const double* matrix, bool transposed);
 
-/// to = absent * stay + present[lane] * moved, over `states` entries of `lanes` lanes (1 or 4).
-void mix(double* to, const double* stay, const double* moved, double absent, const double* present,
-         std::size_t states, std::size_t lanes);
+/// to[o][i] = (absent + lane[i]) * from[o][i]; in place allowed.
+void scale_lanes(const double* from, double* to, std::size_t outer, std::size_t lanes, double absent,
+                 const double* lane);
 
-/// sum[lane] += sum over states of a * b.
-void dot(const double* a, const double* b, double* sum, std::size_t states, std::size_t lanes);
+/// to[o][i] = absent * stay[o][i] + lane[i] * moved[o][i]; to may be stay or moved.
+void mix_lanes(const double* stay, const double* moved, double* to, std::size_t outer, std::size_t lanes,
+               double absent, const double* lane);
 
-/// to[.., i] = sum over k of weight[k] * from[.., k, i]: settles an axis.
+/// sum over all of before[o][i] * lane[i] * moved[o][i].
+double dot_lanes(const double* before, const double* moved, std::size_t outer, std::size_t lanes, const double* lane);
+
+/// sum of a[i] * b[i].
+double dot(const double* a, const double* b, std::size_t size);
+
+/// to[o][i] = sum over k of weight[k] * from[o][k][i]: settles an axis.
 void contract(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner,
               const double* weight);
 
-/// to[.., k, i] = weight[k] * from[.., i]: the transpose of contract.
+/// to[o][k][i] = weight[k] * from[o][i]: opens an axis; the transpose of contract.
 void expand(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner,
             const double* weight);
-
-/// to[k][state][lane] = start[k * lanes + lane] * from[state][lane]: opens a new outermost axis.
-void open_axis(const double* from, double* to, std::size_t n, std::size_t states, std::size_t lanes,
-               const double* start);
-
-/// The transpose of open_axis: to[state][lane] = sum over k of start[k * lanes + lane] * back[k][state][lane].
-void close_open_axis(const double* back, double* to, std::size_t n, std::size_t states, std::size_t lanes,
-                     const double* start);
 
 }  // namespace wheeltapper::belief

@@ -30,10 +30,10 @@ struct Grouping {
 };
 
 /// A level that cannot have been is still needed where a block may take it back to "nothing shows".
-Grouping group_levels(const Sign& sign, bool block_state) {
+Grouping group_levels(const Sign& sign, bool may_block) {
   Grouping group;
   group.last_level = sign.top;
-  while (!block_state && group.last_level > 0 && sign.likelihood[group.last_level] == 0) --group.last_level;
+  while (!may_block && group.last_level > 0 && sign.likelihood[group.last_level] == 0) --group.last_level;
   for (std::size_t level = 0; level <= group.last_level; ++level) {
     const bool fresh = level == 0 || sign.likelihood[level] != sign.likelihood[level - 1];
     if (fresh) ++group.states;
@@ -43,8 +43,8 @@ Grouping group_levels(const Sign& sign, bool block_state) {
 }
 
 /// Chance that the level falls into each state, from the chances of reaching.
-std::array<double, kMostSignStates> by_state(const Sign& sign, const Grouping& group, const Reach& reach) {
-  std::array<double, kMostSignStates> chance{};
+StateVector by_state(const Sign& sign, const Grouping& group, const Reach& reach) {
+  StateVector chance{};
   for (std::size_t level = 0; level <= group.last_level; ++level) {
     const double at_least = level == 0 ? 1.0 : reach[level - 1];
     const double beyond = level == sign.top ? 0.0 : reach[level];
@@ -58,33 +58,15 @@ bool says_nothing(const Sign& sign, const Grouping& group) {
          (sign.blocks.empty() || sign.likelihood_blocked == sign.likelihood[0]);
 }
 
-Move& move_of(Reduced& reduced, std::size_t cause) {
-  const auto found = std::ranges::find(reduced.moves, cause, &Move::cause);
-  if (found != reduced.moves.end()) return *found;
-  Move still{cause, {}};
-  for (std::size_t s = 0; s < reduced.states; ++s) still.matrix[s * reduced.states + s] = 1;
-  return reduced.moves.emplace_back(still);
-}
-
-void add_link(Reduced& reduced, const Sign& sign, const Grouping& group, const Sign::Link& link) {
-  const auto chance = by_state(sign, group, link.reach);
-  Move move{link.cause, {}};
-  double up_to = 0;
-  for (std::size_t from = 0; from < group.states; ++from) {
-    up_to += chance[from];
-    move.matrix[from * reduced.states + from] = up_to;
-    for (std::size_t to = from + 1; to < group.states; ++to) move.matrix[to * reduced.states + from] = chance[to];
+/// A cause may both bring a sign about and block it.
+void add_block(Reduced& reduced, const Sign::Block& block) {
+  auto found = std::ranges::find(reduced.moves, block.cause, &Move::cause);
+  if (found == reduced.moves.end()) {
+    Move still{block.cause, {}, 1};
+    still.chance[0] = 1;
+    found = reduced.moves.insert(found, still);
   }
-  for (std::size_t s = group.states; s < reduced.states; ++s) move.matrix[s * reduced.states + s] = 1;
-  reduced.moves.push_back(move);
-}
-
-void add_block(Reduced& reduced, const Grouping& group, const Sign::Block& block) {
-  Move& move = move_of(reduced, block.cause);
-  for (std::size_t from = 0; from < group.states; ++from) {
-    for (std::size_t to = from; to < group.states; ++to) move.matrix[to * reduced.states + from] *= 1 - block.chance;
-    if (reduced.states > group.states) move.matrix[group.states * reduced.states + from] = block.chance;
-  }
+  found->passes *= 1 - block.chance;
 }
 
 }  // namespace
@@ -97,27 +79,25 @@ std::optional<Reduced> reduce(const Sign& sign, std::size_t index) {
     demand(sign.likelihood[s] >= 0 && std::isfinite(sign.likelihood[s]), sign, "a likelihood is below 0");
     possible = possible || sign.likelihood[s] > 0;
   }
-  demand(sign.likelihood_blocked >= 0, sign, "a likelihood is below 0");
+  demand(sign.likelihood_blocked >= 0 && std::isfinite(sign.likelihood_blocked), sign, "a likelihood is below 0");
   demand(possible || sign.likelihood_blocked > 0, sign, "the observation is impossible at every level");
 
-  const bool block_state = !sign.blocks.empty() && sign.likelihood_blocked > 0;
-  const Grouping group = group_levels(sign, block_state);
+  const bool may_block = !sign.blocks.empty() && sign.likelihood_blocked > 0;
+  const Grouping group = group_levels(sign, may_block);
   if (says_nothing(sign, group)) return std::nullopt;
-  Reduced reduced{.sign = index, .states = group.states + (block_state ? 1 : 0), .moves = {}};
-  const auto leak = by_state(sign, group, sign.leak);
-  for (std::size_t level = 0; level <= group.last_level; ++level) {
-    reduced.start[group.state[level]] = leak[group.state[level]];
+  Reduced reduced{.sign = index, .levels = group.states, .may_block = may_block, .moves = {}};
+  reduced.start = by_state(sign, group, sign.leak);
+  for (std::size_t level = 0; level <= group.last_level; ++level)
     reduced.likelihood[group.state[level]] = sign.likelihood[level];
-  }
-  if (block_state) reduced.likelihood[group.states] = sign.likelihood_blocked;
+  if (may_block) reduced.likelihood[group.states] = sign.likelihood_blocked;
   reduced.moves.reserve(sign.links.size() + sign.blocks.size());
   for (const Sign::Link& link : sign.links) {
     demand_reach(sign, link.reach);
-    add_link(reduced, sign, group, link);
+    reduced.moves.push_back({link.cause, by_state(sign, group, link.reach), 1});
   }
   for (const Sign::Block& block : sign.blocks) {
     demand(is_chance(block.chance), sign, "a chance is outside 0 to 1");
-    add_block(reduced, group, block);
+    add_block(reduced, block);
   }
   return reduced;
 }

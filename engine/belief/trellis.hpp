@@ -36,11 +36,14 @@ class ImpossibleEvidence : public std::runtime_error {
 /// taken one after the other; the state is, for each sign that is open, the level reached so far (and "blocked").
 /// A cause absent leaves the state, a cause present moves it, one sign at a time. A sign opens at its first shared
 /// cause and is settled after its last. The forward pass gives P(evidence); the backward pass over the kept forward
-/// states gives every posterior. Only sums and products of numbers that are not negative occur: no cancellation.
-/// Cost: sum over the shared causes of (signs tied to it + 1) * product of the open signs' states.
+/// states gives every posterior.
+/// Signs that the others make likely are carried in coordinates in which a cause only multiplies (coordinates.hpp), as
+/// far as the subtractions at their end cost at most four of sixteen digits: that is measured, and where it fails the
+/// signs go back to coordinates in which only sums and products of numbers that are not negative occur.
+/// Cost: sum over the shared causes of (signs tied to it by a matrix + 2) * product of the open signs' states.
 ///
 /// A hypothesis multiplies, for each cause, the weight of its being present by a factor in [0, 1]: 0 forbids it, the
-/// chance of a "no" enters a negative sign. Many hypotheses share one pass (lanes), as only weights differ.
+/// chance of a "no" enters a negative sign. Causes at 0 cost nothing.
 ///
 /// Something is wrong. A session that failed has a cause; what is left for "no known cause" is a cause that is not
 /// listed. So the configuration without any cause counts with the factor `none_weight` (1: nothing is known of this):
@@ -81,7 +84,7 @@ class Trellis {
   std::vector<double> joint_posteriors(std::span<const double> factors, std::vector<double>& shares_out) const;
 
   /// P(no cause at all | evidence).
-  double none_present() const;
+  double none_present() const noexcept;
 
   /// A set of causes that explains the evidence together, and how likely exactly this set is.
   struct CauseSet {
@@ -100,9 +103,12 @@ class Trellis {
   /// For tests and benchmarks: the widest frontier in states, and the shared causes.
   std::size_t widest() const noexcept;
   std::size_t shared_causes() const noexcept;
+  /// The same: the signs whose terms are subtracted from each other (coordinates.hpp: at_most).
+  std::size_t subtracting() const noexcept;
+
+  struct Plan;  ///< private to the implementation
 
  private:
-  struct Plan;
   std::unique_ptr<Plan> plan_;
 };
 

@@ -149,22 +149,28 @@ Joint joint_of(const Trellis& trellis, const std::vector<Silence>& all) {
   return joint;
 }
 
-/// P(nothing left after each set, silence | e).
-std::vector<double> nothing_left_with(const Trellis& trellis, const Sets& sets, const Silence& silence,
+/// P(nothing left after each set, silence | e), for one silence after the other.
+std::vector<double> nothing_left_with(const Trellis& trellis, const Sets& sets,
+                                      std::initializer_list<const Silence*> silences,
                                       const std::vector<RepairOption>& repairs) {
   const std::size_t n = trellis.causes();
   std::vector<double> factors;
-  factors.reserve(sets.sets.size() * n);
-  for (const auto& set : sets.sets) {
-    std::vector<double> factor(n, 0.0);
-    for (const std::size_t r : set) allow(factor, repairs[r]);
-    for (std::size_t i = 0; i < n; ++i) factor[i] *= silence.factor[i];
-    factors.insert(factors.end(), factor.begin(), factor.end());
-  }
+  factors.reserve(silences.size() * sets.sets.size() * n);
+  std::vector<double> factor(n);
+  for (const Silence* silence : silences)
+    for (const auto& set : sets.sets) {
+      std::ranges::fill(factor, 0.0);
+      for (const std::size_t r : set) allow(factor, repairs[r]);
+      for (std::size_t i = 0; i < n; ++i) factor[i] *= silence->factor[i];
+      factors.insert(factors.end(), factor.begin(), factor.end());
+    }
   auto shares = trellis.shares(factors);
   // A cause that is not listed is cured by no repair here: the configuration without a listed one stays failing.
   const double unlisted = trellis.none_present();
-  for (double& each : shares) each = std::max(0.0, each - unlisted) * silence.alone;
+  std::size_t at = 0;
+  for (const Silence* silence : silences)
+    for (std::size_t s = 0; s < sets.sets.size(); ++s, ++at)
+      shares[at] = std::max(0.0, shares[at] - unlisted) * silence->alone;
   return shares;
 }
 
@@ -203,11 +209,12 @@ class LookAhead {
     }
     const auto order = candidates(posterior, repairs_, settings_);
     const Sets sets = sets_of(order, settings_.permuted);
-    auto nothing_left = nothing_left_with(trellis_, sets, *with, repairs_);
-    if (without != nullptr) {
-      const auto less = nothing_left_with(trellis_, sets, *without, repairs_);
-      for (std::size_t s = 0; s < less.size(); ++s) nothing_left[s] -= less[s];
-    }
+    const std::size_t count = sets.sets.size();
+    auto nothing_left = without == nullptr ? nothing_left_with(trellis_, sets, {with}, repairs_)
+                                           : nothing_left_with(trellis_, sets, {with, without}, repairs_);
+    if (without != nullptr)
+      for (std::size_t s = 0; s < count; ++s) nothing_left[s] -= nothing_left[count + s];
+    nothing_left.resize(count);
     for (double& each : nothing_left) each = std::clamp(each / chance, 0.0, 1.0);
     return choose(order, sets, nothing_left, repairs_, settings_.refer_cost).cost;
   }
@@ -217,41 +224,83 @@ class LookAhead {
   const PlanSettings& settings_;
 };
 
-/// Bayes for one cause at a time. `chance` receives the chance of silence.
-OneCause silenced(const OneCause& belief, const ResultOption& result, double& chance) {
-  OneCause quiet = belief;
-  for (double& w : quiet) w *= result.silent_alone;
-  for (const auto& each : result.silent) quiet[each.cause] *= each.factor;
-  double listed = 0;
-  for (const double w : belief) listed += w;
-  chance = (1 - listed) * result.silent_alone;  // an unlisted cause brings no result about
-  for (const double w : quiet) chance += w;
-  return quiet;
+/// Room for the screening, reused from check to check.
+struct Rough {
+  OneCause now, quiet, loud;
+  std::vector<double> ratio;
+  std::vector<std::size_t> order;
+};
+
+/// Bayes for one cause at a time, to `quiet`. Returns the chance of silence.
+double silenced(const OneCause& belief, const ResultOption& result, OneCause& quiet) {
+  quiet.resize(belief.size());
+  for (std::size_t i = 0; i < belief.size(); ++i) quiet[i] = belief[i] * result.silent_alone;
+  double less = 0;
+  for (const auto& each : result.silent) {
+    less += quiet[each.cause] * (1 - each.factor);
+    quiet[each.cause] *= each.factor;
+  }
+  // An unlisted cause, the rest to 1, brings no result about.
+  return result.silent_alone - less;
+}
+
+/// The best repairs by chance per minute, to rough.order, as many as a sequence may hold; rough.ratio by repair.
+void pick_repairs(const OneCause& belief, const std::vector<RepairOption>& repairs, const PlanSettings& settings,
+                  Rough& rough) {
+  rough.ratio.resize(repairs.size());
+  rough.order.clear();
+  for (std::size_t r = 0; r < repairs.size(); ++r) {
+    double chance = 0;
+    for (const auto& cure : repairs[r].cures) chance += belief[cure.cause] * cure.chance;
+    rough.ratio[r] = chance / repairs[r].cost;
+    // Worth doing while its chance times the cost of handing on is more than it costs.
+    if (chance * settings.refer_cost <= repairs[r].cost) continue;
+    if (rough.order.size() == settings.longest) {
+      if (rough.ratio[r] <= rough.ratio[rough.order.back()]) continue;
+      rough.order.pop_back();
+    }
+    const auto at = std::ranges::upper_bound(rough.order, rough.ratio[r], std::greater<>(),
+                                             [&](std::size_t other) { return rough.ratio[other]; });
+    rough.order.insert(at, r);
+  }
+}
+
+/// Cost of the sequence picked.
+double rough_cost(const OneCause& belief, const std::vector<RepairOption>& repairs, const PlanSettings& settings,
+                  Rough& rough) {
+  pick_repairs(belief, repairs, settings, rough);
+  double failing = 1;
+  double cost = 0;
+  for (const std::size_t r : rough.order) {
+    cost += failing * repairs[r].cost;
+    failing = std::max(0.0, failing - rough.ratio[r] * repairs[r].cost);
+  }
+  return cost + failing * settings.refer_cost;
 }
 
 /// The value of a check, one cause at a time.
 CheckValue rough_value(std::size_t index, const OneCause& belief, const CheckOption& check,
-                       const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
+                       const std::vector<RepairOption>& repairs, const PlanSettings& settings, Rough& rough) {
   CheckValue value{index, check.cost, 0, 0, {}};
-  OneCause now = belief;
+  rough.now = belief;
   double chance = 1;
   for (const ResultOption& result : check.results) {
-    double silent = 1;
-    OneCause quiet = silenced(now, result, silent);
+    const double silent = silenced(rough.now, result, rough.quiet);
     const double seen = 1 - silent;
     if (seen > kTiny) {
-      OneCause loud(now.size());
-      for (std::size_t i = 0; i < loud.size(); ++i) loud[i] = std::max(0.0, now[i] - quiet[i]) / seen;
-      value.cost += chance * seen * rough_sequence(loud, repairs, settings).cost;
+      rough.loud.resize(rough.now.size());
+      for (std::size_t i = 0; i < rough.loud.size(); ++i)
+        rough.loud[i] = std::max(0.0, rough.now[i] - rough.quiet[i]) / seen;
+      value.cost += chance * seen * rough_cost(rough.loud, repairs, settings, rough);
     }
     value.outcome.push_back(chance * seen);
     value.found += chance * seen;
     chance *= silent;
-    for (double& w : quiet) w /= std::max(kTiny, silent);
-    now = std::move(quiet);
+    for (double& w : rough.quiet) w /= std::max(kTiny, silent);
+    std::swap(rough.now, rough.quiet);
   }
   value.outcome.push_back(chance);
-  value.cost += chance * rough_sequence(now, repairs, settings).cost;
+  value.cost += chance * rough_cost(rough.now, repairs, settings, rough);
   return value;
 }
 
@@ -270,7 +319,7 @@ Sequence best_sequence(const Trellis& trellis, const std::vector<RepairOption>& 
   const auto order = candidates(trellis.posterior(), repairs, settings);
   const Sets sets = sets_of(order, settings.permuted);
   const Silence nothing_said{std::vector<double>(trellis.causes(), 1.0), 1.0};
-  return choose(order, sets, nothing_left_with(trellis, sets, nothing_said, repairs), repairs, settings.refer_cost);
+  return choose(order, sets, nothing_left_with(trellis, sets, {&nothing_said}, repairs), repairs, settings.refer_cost);
 }
 
 OneCause one_cause(const std::vector<double>& posterior, double none_present) {
@@ -282,25 +331,14 @@ OneCause one_cause(const std::vector<double>& posterior, double none_present) {
 }
 
 Sequence rough_sequence(const OneCause& belief, const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
-  std::vector<double> ratio(repairs.size());
-  std::vector<std::size_t> order;
-  for (std::size_t r = 0; r < repairs.size(); ++r) {
-    double chance = 0;
-    for (const auto& cure : repairs[r].cures) chance += belief[cure.cause] * cure.chance;
-    ratio[r] = chance / repairs[r].cost;
-    // Worth doing while its chance times the cost of handing on is more than it costs.
-    if (chance * settings.refer_cost > repairs[r].cost) order.push_back(r);
-  }
-  const std::size_t kept = std::min(order.size(), settings.longest);
-  std::ranges::partial_sort(order, order.begin() + static_cast<std::ptrdiff_t>(kept), std::greater<>(),
-                            [&](std::size_t r) { return ratio[r]; });
-  order.resize(kept);
+  Rough rough;
+  pick_repairs(belief, repairs, settings, rough);
   Sequence sequence;
-  for (const std::size_t r : order) {
+  for (const std::size_t r : rough.order) {
     sequence.failing_before.push_back(sequence.failing_after);
     sequence.repairs.push_back(r);
     sequence.cost += sequence.failing_after * repairs[r].cost;
-    sequence.failing_after = std::max(0.0, sequence.failing_after - ratio[r] * repairs[r].cost);
+    sequence.failing_after = std::max(0.0, sequence.failing_after - rough.ratio[r] * repairs[r].cost);
   }
   sequence.cost += sequence.failing_after * settings.refer_cost;
   return sequence;
@@ -308,10 +346,11 @@ Sequence rough_sequence(const OneCause& belief, const std::vector<RepairOption>&
 
 OneCause after_nothing(const OneCause& belief, const CheckOption& check) {
   OneCause now = belief;
+  OneCause quiet;
   for (const ResultOption& result : check.results) {
-    double silent = 1;
-    now = silenced(now, result, silent);
-    for (double& w : now) w /= std::max(kTiny, silent);
+    const double silent = silenced(now, result, quiet);
+    for (double& w : quiet) w /= std::max(kTiny, silent);
+    std::swap(now, quiet);
   }
   return now;
 }
@@ -331,8 +370,9 @@ std::vector<CheckValue> screen(const OneCause& belief, const std::vector<CheckOp
                                const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
   std::vector<CheckValue> values;
   values.reserve(checks.size());
+  Rough rough;
   for (std::size_t c = 0; c < checks.size(); ++c)
-    values.push_back(rough_value(c, belief, checks[c], repairs, settings));
+    values.push_back(rough_value(c, belief, checks[c], repairs, settings, rough));
   rank(values, checks, rough_sequence(belief, repairs, settings).cost);
   return values;
 }

@@ -1,0 +1,26 @@
+#pragma once
+#include <span>
+#include <vector>
+
+#include "engine/belief/passes.hpp"
+#include "engine/belief/trellis.hpp"
+
+namespace wheeltapper::belief {
+
+/// What a Trellis holds.
+struct Trellis::Plan {
+  std::vector<double> prior;
+  std::vector<double> present;  ///< by cause: its prior, with the signs of one state folded in
+  std::vector<double> absent;
+  Problem problem;
+  double evidence = 0;   ///< none_weight taken into account
+  double taken_out = 0;  ///< (1 - none_weight) * P(evidence, no cause)
+  double none_present = 0;
+  std::vector<double> posterior;
+  Passes passes;
+
+  Weights weights() const { return {present, absent}; }
+  void solve(std::span<const Sign> signs, const TrellisLimits& limits, double none_weight);
+};
+
+}  // namespace wheeltapper::belief
