@@ -117,7 +117,8 @@ std::optional<Compared> of_one_run(const Session& session, const ReadingTest& te
     case Kind::below_usual: return against_usual(session, test, run, reading);
     case Kind::above:
     case Kind::below:
-      return Compared{y.value(), y.uncertainty(), y.degrees_of_freedom(), test.kind == Kind::below, false,
+    case Kind::all_below:
+      return Compared{y.value(), y.uncertainty(), y.degrees_of_freedom(), test.kind != Kind::above, false,
                       measure::show(y)};
     case Kind::spread: return spread_of(reading);
     case Kind::difference: {
@@ -159,7 +160,8 @@ std::optional<LevelChances> level_chances(const Session& session, const ReadingT
   const auto consider = [&](const std::optional<Compared>& compared) {
     if (!compared) return;
     LevelChances chances = chances_of(*compared, test.edges);
-    if (!most || chances.chances.front() < most->chances.front()) most = std::move(chances);
+    const bool least = test.kind == Kind::all_below;
+    if (!most || (chances.chances.front() < most->chances.front()) != least) most = std::move(chances);
   };
   if (test.kind == Kind::apart) {
     consider(forward_against_reverse(session, test));

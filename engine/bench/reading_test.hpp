@@ -15,6 +15,7 @@ struct ReadingTest {
     under_limit,  ///< reading / lower limit, at or below the edge
     above,        ///< reading, at or above the edge, in the quantity's unit
     below,        ///< reading, at or below the edge
+    all_below,    ///< the same, of every run of the kind
     difference,   ///< reading - minus, of one run, at or above the edge
     apart,        ///< |forward - reverse| / their mean, at or above the edge
     spread,       ///< (largest - smallest) / mean of at least three repeats, at or above the edge
@@ -37,7 +38,7 @@ struct LevelChances {
 
 /// The chance of each level, from the normal (or Student's t) distribution of the true value about the reading;
 /// nothing when the session has no such reading or no such limit. Where several runs qualify (both directions),
-/// the one that shows the finding most is taken.
+/// the one that shows the finding most is taken; for all_below the one that shows it least.
 std::optional<LevelChances> level_chances(const Session& session, const ReadingTest& test);
 
 }  // namespace wheeltapper::bench

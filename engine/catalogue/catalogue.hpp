@@ -75,7 +75,7 @@ struct Finding {
   double false_yes = 0, false_no = 0;  ///< of a novice
   Levels leak;                         ///< that it shows with no listed cause behind it
   std::vector<std::string> refines;
-  std::vector<std::string> implies_no;  ///< findings that cannot hold beside this one; kept for asking, not yet used by the plan
+  std::vector<std::string> implies_no;  ///< findings that cannot hold beside this one; a yes to this one rules checks for them out
   std::vector<std::string> echoes;  ///< findings that, present as well, say the same thing: this one then does not count
   std::optional<bench::ReadingTest> reading;
   std::vector<Link> links;
@@ -109,6 +109,8 @@ struct Check {
   Opens opens = Opens::nothing;
   std::vector<std::string> steps;
   std::vector<Result> results;  ///< in the order in which they are looked for
+  std::vector<std::string> only_when;  ///< findings without which it makes no sense: one known to be absent rules it out
+  std::vector<std::string> not_when;  ///< findings with which it can't be done: most need a locomotive that runs
   std::vector<std::string> cautions;
   Origin origin;
 };

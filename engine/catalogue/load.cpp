@@ -63,6 +63,8 @@ void check_actions(const Items& items, References& refs) {
   for (const Check& c : items.checks) {
     refs.check("families", c.families, c.origin, "families");
     refs.check("cautions", c.cautions, c.origin, "cautions");
+    refs.check("findings", c.only_when, c.origin, "only-when");
+    refs.check("findings", c.not_when, c.origin, "not-when");
     for (const Result& result : c.results) {
       refs.check("findings", result.finding, c.origin, "results");
       for (const auto& seen : result.causes) refs.check("causes", seen.cause, c.origin, "results");

@@ -121,7 +121,7 @@ void one(A& a, Result& i) { fields(a, i.id, i.sign, i.finding, i.causes, i.speci
 template <typename A>
 void one(A& a, Check& i) {
   fields(a, i.id, i.name, i.tools, i.expect, i.basis, i.families, i.power, i.minutes, i.skill, i.opens, i.steps,
-         i.results, i.cautions, i.origin);
+         i.results, i.only_when, i.not_when, i.cautions, i.origin);
 }
 template <typename A>
 void one(A& a, Cure& i) { fields(a, i.cause, i.chance); }

@@ -119,12 +119,12 @@ std::optional<bench::ReadingTest> read_reading_test(const Reader& in) {
                                 std::pair{"above", Kind::above},           std::pair{"below", Kind::below},
                                 std::pair{"difference", Kind::difference}, std::pair{"apart", Kind::apart},
                                 std::pair{"spread", Kind::spread},         std::pair{"above-usual", Kind::above_usual},
-                                std::pair{"below-usual", Kind::below_usual}};
+                                std::pair{"below-usual", Kind::below_usual}, std::pair{"all-below", Kind::all_below}};
   if (!in.is_object()) return std::nullopt;
   in.only({"test", "reading", "minus", "run", "direction", "edges"});
   bench::ReadingTest test;
   const auto kind = in.word("test", {"over-limit", "under-limit", "above", "below", "difference", "apart", "spread",
-                                     "above-usual", "below-usual"});
+                                     "above-usual", "below-usual", "all-below"});
   if (kind) test.kind = std::ranges::find(names, *kind, [](const auto& n) { return std::string(n.first); })->second;
   take(in.id("reading"), test.reading);
   take(in.id("minus", kind && *kind == "difference"), test.minus);
@@ -133,7 +133,8 @@ std::optional<bench::ReadingTest> read_reading_test(const Reader& in) {
   if (const auto way = in.word("direction", {"any", "forward", "reverse"}, false)) test.direction = *bench::direction(*way);
   for (const Reader& each : in.elements("edges", 1, kMostLevels - 1))
     if (const auto edge = each.number({-kInf, kInf})) test.edges.push_back(*edge);
-  const bool falling = test.kind == Kind::under_limit || test.kind == Kind::below || test.kind == Kind::below_usual;
+  const bool falling = test.kind == Kind::under_limit || test.kind == Kind::below || test.kind == Kind::all_below ||
+                       test.kind == Kind::below_usual;
   const bool in_order = falling ? std::ranges::is_sorted(test.edges, std::greater<>()) : std::ranges::is_sorted(test.edges);
   if (!in_order) in.problem("has edges out of order", falling ? "falling edges" : "rising edges");
   return test;
@@ -227,7 +228,7 @@ std::vector<std::string> read_steps(const Reader& in) {
 
 Check read_check(const Reader& in) {
   in.only({"id", "name", "families", "power", "minutes", "skill", "opens", "tools", "steps", "expect", "results",
-           "cautions", "basis"});
+           "only-when", "not-when", "cautions", "basis"});
   Check item;
   take(in.id("id"), item.id);
   take(in.text("name", {120}), item.name);
@@ -243,6 +244,8 @@ Check read_check(const Reader& in) {
   for (std::size_t i = 0; i < item.results.size(); ++i)
     for (std::size_t j = 0; j < i; ++j)
       if (item.results[i].id == item.results[j].id) in.problem("has two results called " + item.results[i].id);
+  item.only_when = in.ids("only-when", 0, false);
+  item.not_when = in.ids("not-when", 0, false);
   item.cautions = in.ids("cautions");
   take(in.text("basis", {300}), item.basis);
   return item;

@@ -2,6 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <span>
+
+#include "engine/plan/known.hpp"
 
 namespace wheeltapper::plan {
 namespace {
@@ -33,11 +36,10 @@ ResultOption result_option(const Network& network, const Check& check, const cat
   return option;
 }
 
-bool is_known(const Check& check, const catalogue::Result& result, const Belief& belief) {
+bool is_known(const Check& check, const catalogue::Result& result, const Belief& belief, const Known& known) {
+  if (known.has(result.finding)) return true;
   const std::string own = check.id + "/" + result.id;
-  return std::ranges::any_of(belief.evidence.items, [&](const belief::Item& item) {
-    return item.id == own || (!result.finding.empty() && item.id == result.finding);
-  });
+  return std::ranges::any_of(belief.evidence.items, [&](const belief::Item& item) { return item.id == own; });
 }
 
 /// The checks that may be done and still tell something.
@@ -48,13 +50,16 @@ struct Offer {
 
 Offer offer_checks(const Belief& belief, const Observations& observations) {
   const Network& network = *belief.network;
+  const Known known = plan::known(network.catalogue(), observations);
   Offer offer;
   for (const Check& check : network.catalogue().items().checks) {
     if (!network.applies(check)) continue;
     if (std::ranges::any_of(observations.outcomes, [&](const auto& o) { return o.check == check.id; })) continue;
+    if (std::ranges::any_of(check.only_when, [&](const auto& id) { return known.no.contains(id); })) continue;
+    if (std::ranges::any_of(check.not_when, [&](const auto& id) { return known.yes.contains(id); })) continue;
     CheckOption option{check.id, 0, {}};
     for (const auto& result : check.results)
-      if (!is_known(check, result, belief)) option.results.push_back(result_option(network, check, result));
+      if (!is_known(check, result, belief, known)) option.results.push_back(result_option(network, check, result));
     if (option.results.empty()) continue;
     offer.checks.push_back(&check);
     offer.options.push_back(std::move(option));
@@ -62,12 +67,21 @@ Offer offer_checks(const Belief& belief, const Observations& observations) {
   return offer;
 }
 
+CheckOption whole_option(const Network& network, const Check& check) {
+  CheckOption option{check.id, 0, {}};
+  for (const auto& result : check.results) option.results.push_back(result_option(network, check, result));
+  return option;
+}
+
 struct RepairOffer {
   std::vector<const Repair*> repairs;
   std::vector<RepairOption> options;
+  std::vector<bool> looked;  // a check that looks for what it cures has been done
 };
 
-RepairOffer offer_repairs(const Network& network, const std::vector<Gate>& gates) {
+RepairOffer offer_repairs(const Network& network, const std::vector<Gate>& gates, const Observations& observations) {
+  std::vector<CheckOption> done;
+  for (const auto& outcome : observations.outcomes) done.push_back(whole_option(network, *network.catalogue().check(outcome.check)));
   RepairOffer offer;
   for (const Repair& repair : network.catalogue().items().repairs) {
     if (!network.applies(repair) || !allowed(repair, gates)) continue;
@@ -76,6 +90,7 @@ RepairOffer offer_repairs(const Network& network, const std::vector<Gate>& gates
       if (const auto at = network.index(cure.cause)) option.cures.push_back({*at, cure.chance});
     if (option.cures.empty()) continue;
     offer.repairs.push_back(&repair);
+    offer.looked.push_back(std::ranges::any_of(done, [&](const CheckOption& check) { return is_look(check, option); }));
     offer.options.push_back(std::move(option));
   }
   return offer;
@@ -86,6 +101,9 @@ void set_costs(Offer& checks, RepairOffer& repairs, const Costs& costs, bool plu
     checks.options[i].cost = cost_of(*checks.checks[i], costs, plugged_in);
   for (std::size_t i = 0; i < repairs.repairs.size(); ++i)
     repairs.options[i].cost = cost_of(*repairs.repairs[i], costs, plugged_in);
+  for (std::size_t i = 0; i < repairs.repairs.size(); ++i)
+    repairs.options[i].look_first = !repairs.looked[i] && (repairs.repairs[i]->opens >= catalogue::Opens::motor ||
+                                                           repairs.options[i].cost > costs.look_first);
 }
 
 BenchStep step_of(const Check& check, double found, bool plugged_in) {
@@ -109,6 +127,8 @@ void carry_on(const BenchStep& step, Offer& checks, RepairOffer& repairs, OneCau
   if (step.check != nullptr) {
     const auto at = static_cast<std::size_t>(std::ranges::find(checks.checks, step.check) - checks.checks.begin());
     belief = after_nothing(belief, checks.options[at]);
+    for (std::size_t r = 0; r < repairs.options.size(); ++r)
+      if (is_look(checks.options[at], repairs.options[r])) repairs.looked[r] = true;
     checks.checks.erase(checks.checks.begin() + static_cast<std::ptrdiff_t>(at));
     checks.options.erase(checks.options.begin() + static_cast<std::ptrdiff_t>(at));
     return;
@@ -117,19 +137,91 @@ void carry_on(const BenchStep& step, Offer& checks, RepairOffer& repairs, OneCau
   belief = after_failing(belief, repairs.options[at]);
   repairs.repairs.erase(repairs.repairs.begin() + static_cast<std::ptrdiff_t>(at));
   repairs.options.erase(repairs.options.begin() + static_cast<std::ptrdiff_t>(at));
+  repairs.looked.erase(repairs.looked.begin() + static_cast<std::ptrdiff_t>(at));
+}
+
+BenchStep check_step(const Offer& checks, std::size_t at, const OneCause& belief, const RepairOffer& repairs,
+                     const PlanSettings& settings, bool plugged_in) {
+  const auto value = screen(belief, {checks.options[at]}, repairs.options, settings).front();
+  return step_of(*checks.checks[at], value.found, plugged_in);
+}
+
+BenchStep repair_step(const RepairOffer& repairs, std::size_t at, const OneCause& belief, bool plugged_in) {
+  return {nullptr, repairs.repairs[at], repairs.repairs[at]->minutes, ends_if_done(repairs.options[at], belief),
+          plugged_in};
 }
 
 /// The next line of the list, by the screening.
 std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks,
                                     const RepairOffer& repairs, const AdviceSettings& settings, bool plugged_in) {
-  const Sequence sequence = rough_sequence(belief, repairs.options, settings.plan);
-  const auto values = screen(belief, checks.options, repairs.options, settings.plan);
+  const auto looked = with_looks(repairs.options, checks.options, belief);
+  const Sequence sequence = rough_sequence(belief, looked, settings.plan);
+  const auto values = screen(belief, checks.options, looked, settings.plan);
   if (!values.empty() && values.front().cost < sequence.cost)
     return step_of(*checks.checks[values.front().check], values.front().found, plugged_in);
   if (sequence.repairs.empty()) return std::nullopt;
   const std::size_t first = sequence.repairs.front();
-  return BenchStep{nullptr, repairs.repairs[first], repairs.repairs[first]->minutes,
-                   ends_if_done(repairs.options[first], belief), plugged_in};
+  if (const auto look = look_before(looked[first], checks.options, belief))
+    return check_step(checks, *look, belief, repairs, settings.plan, plugged_in);
+  return repair_step(repairs, first, belief, plugged_in);
+}
+
+bool clears(const std::vector<Gate>& gates, const Check* check) {
+  return check != nullptr && std::ranges::any_of(gates, [&](const Gate& gate) {
+           return !gate.cleared && std::ranges::find(gate.rule->until, check->id) != gate.rule->until.end();
+         });
+}
+
+/// Takes out the checks that are worth least: they rarely rise to the top while a list is written.
+void keep_best(Offer& checks, const OneCause& belief, const RepairOffer& repairs, const std::vector<Gate>& gates,
+               const PlanSettings& settings) {
+  constexpr std::size_t kKept = 40;
+  const auto values = screen(belief, checks.options, repairs.options, settings);
+  Offer best;
+  for (const CheckValue& value : values) {
+    if (best.checks.size() >= kKept && !clears(gates, checks.checks[value.check])) continue;
+    best.checks.push_back(checks.checks[value.check]);
+    best.options.push_back(std::move(checks.options[value.check]));
+  }
+  checks = std::move(best);
+}
+
+using catalogue::Opens;
+
+/// A check that clears a gate, if it opens no more than `most`. Nothing powered can be done until then, so those that
+/// open little come before all others; those that open much wait until nothing gentler is left to do.
+const Check* clearing(const Offer& checks, const std::vector<Gate>& gates, Opens most) {
+  for (const Gate& gate : gates)
+    if (!gate.cleared)
+      for (const std::string& id : gate.rule->until) {
+        const auto found = std::ranges::find(checks.checks, id, [](const Check* c) { return c->id; });
+        if (found != checks.checks.end() && (*found)->opens <= most) return *found;
+      }
+  return nullptr;
+}
+
+std::optional<BenchStep> clearing_step(const Advice& advice, const Offer& checks, const OneCause& belief,
+                                       const RepairOffer& repairs, const PlanSettings& settings, bool plugged_in,
+                                       Opens most) {
+  const Check* clear = clearing(checks, advice.gates, most);
+  if (clear == nullptr) return std::nullopt;
+  const auto at = static_cast<std::size_t>(std::ranges::find(checks.checks, clear) - checks.checks.begin());
+  return check_step(checks, at, belief, repairs, settings, plugged_in);
+}
+
+/// The line after the first: what clears a gate, what the screening says, and before any repair, which ends under power,
+/// all that still clears a gate.
+std::optional<BenchStep> next_line(const Advice& advice, const Offer& checks, const OneCause& belief,
+                                   const RepairOffer& repairs, const AdviceSettings& settings, bool plugged_in) {
+  const auto clears = [&](Opens most) {
+    return clearing_step(advice, checks, belief, repairs, settings.plan, plugged_in, most);
+  };
+  if (auto step = clears(Opens::cover)) return step;
+  if (held(advice.gates) == Held::everything) return clears(Opens::press);
+  auto step = rough_next(belief, checks, repairs, settings, plugged_in);
+  if (!step || step->repair != nullptr)
+    if (auto clear = clears(Opens::press)) return clear;
+  return step;
 }
 
 void fill_list(Advice& advice, Offer checks, RepairOffer repairs, OneCause belief,
@@ -138,12 +230,13 @@ void fill_list(Advice& advice, Offer checks, RepairOffer repairs, OneCause belie
   std::optional<BenchStep> step = advice.next;
   bool plugged_in = false;
   while (step && advice.list.size() < settings.longest_list) {
-    if (advice.list.size() > 1 && step->chance < kWorthALine) break;
     advice.list.push_back(*step);
     plugged_in = plugged_after(*step);
     carry_on(*step, checks, repairs, belief);
     set_costs(checks, repairs, settings.costs, plugged_in);
-    step = rough_next(belief, checks, repairs, settings, plugged_in);
+    if (advice.list.size() == 1) keep_best(checks, belief, repairs, advice.gates, settings.plan);
+    step = next_line(advice, checks, belief, repairs, settings, plugged_in);
+    if (step && step->chance < kWorthALine && !clears(advice.gates, step->check)) break;
   }
 }
 
@@ -161,17 +254,6 @@ void withhold(Advice& advice, Offer& checks, const OneCause& belief, const Repai
       checks.checks.erase(checks.checks.begin() + static_cast<std::ptrdiff_t>(i));
       checks.options.erase(checks.options.begin() + static_cast<std::ptrdiff_t>(i));
     }
-}
-
-/// A check that clears a gate comes before all others: nothing powered can be done until then.
-const Check* clearing(const Offer& checks, const std::vector<Gate>& gates) {
-  for (const Gate& gate : gates)
-    if (!gate.cleared)
-      for (const std::string& id : gate.rule->until) {
-        const auto found = std::ranges::find(checks.checks, id, [](const Check* c) { return c->id; });
-        if (found != checks.checks.end()) return *found;
-      }
-  return nullptr;
 }
 
 }  // namespace
@@ -193,7 +275,7 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   Advice advice;
   advice.gates = gates(belief.network->catalogue(), observations);
   Offer checks = offer_checks(belief, observations);
-  RepairOffer repairs = offer_repairs(*belief.network, advice.gates);
+  RepairOffer repairs = offer_repairs(*belief.network, advice.gates, observations);
   constexpr bool kPluggedIn = false;  // a bench starts with the plug out
   set_costs(checks, repairs, settings.costs, kPluggedIn);
   const OneCause rough = one_cause(belief.posterior, belief.none_present);
@@ -203,18 +285,17 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   advice.expected_minutes = next.cost;
   advice.repair_only_minutes = next.repairs.cost;
   for (const std::size_t r : next.repairs.repairs) advice.repairs.push_back(repairs.repairs[r]);
-  if (const Check* clear = clearing(checks, advice.gates)) {
-    const auto at = static_cast<std::size_t>(std::ranges::find(checks.checks, clear) - checks.checks.begin());
-    const auto value = screen(rough, {checks.options[at]}, repairs.options, settings.plan).front();
-    advice.next = step_of(*clear, value.found, kPluggedIn);
-  } else if (held(advice.gates) == Held::everything) {
+  advice.next = clearing_step(advice, checks, rough, repairs, settings.plan, kPluggedIn,
+                              held(advice.gates) == Held::everything ? Opens::press : Opens::cover);
+  if (advice.next) {
+    fill_list(advice, checks, repairs, rough, settings);
     return advice;
-  } else if (next.check) {
-    advice.next = step_of(*checks.checks[*next.check], next.checks.front().found, kPluggedIn);
-  } else if (!next.repairs.repairs.empty()) {
-    const std::size_t first = next.repairs.repairs.front();
-    advice.next = BenchStep{nullptr, repairs.repairs[first], repairs.repairs[first]->minutes,
-                            ends_if_done(repairs.options[first], rough), kPluggedIn};
+  }
+  if (held(advice.gates) == Held::everything) return advice;
+  if (next.check) {
+    advice.next = check_step(checks, *next.check, rough, repairs, settings.plan, kPluggedIn);
+  } else if (!next.looked.repairs.empty()) {
+    advice.next = repair_step(repairs, next.looked.repairs.front(), rough, kPluggedIn);
   }
   fill_list(advice, checks, repairs, rough, settings);
   return advice;

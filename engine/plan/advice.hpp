@@ -17,6 +17,9 @@ struct Costs {
   /// the motor or drive, a pressed-on part.
   double opens[4] = {0, 4, 20, 40};
   double beyond_skill = 45;  ///< minutes put on what asks for more skill than there is
+  /// A repair that costs more than this many minutes, or opens the motor or drive, is not advised before a look has shown
+  /// that it is needed, where there is one.
+  double look_first = 45;
   catalogue::Skill skill = catalogue::Skill::intermediate;
 };
 

@@ -1,33 +1,14 @@
 #include "engine/plan/gate.hpp"
 
 #include <algorithm>
-#include <map>
-#include <set>
+
+#include "engine/plan/known.hpp"
 
 namespace wheeltapper::plan {
 namespace {
 
 using belief::Observations;
 using catalogue::Catalogue;
-
-/// Findings that were answered yes, seen by a check, or shown by a reading.
-std::set<std::string> present(const Catalogue& catalogue, const Observations& observations) {
-  std::set<std::string> yes;
-  for (const auto& answer : observations.answers)
-    if (!answer.level || *answer.level > 0) yes.insert(answer.finding);
-  for (const auto& outcome : observations.outcomes) {
-    const auto* check = catalogue.check(outcome.check);
-    if (check == nullptr || !outcome.seen) continue;
-    for (const auto& result : check->results)
-      if (result.id == outcome.result && !result.finding.empty()) yes.insert(result.finding);
-  }
-  if (observations.session != nullptr)
-    for (const auto& finding : catalogue.items().findings)
-      if (finding.reading)
-        if (const auto chances = bench::level_chances(*observations.session, *finding.reading))
-          if (chances->chances.front() < 0.5) yes.insert(finding.id);
-  return yes;
-}
 
 /// A check done with all its recorded results not seen.
 bool came_out_clean(const std::string& check, const Observations& observations) {
@@ -43,7 +24,7 @@ bool came_out_clean(const std::string& check, const Observations& observations) 
 }  // namespace
 
 std::vector<Gate> gates(const Catalogue& catalogue, const Observations& observations) {
-  const auto yes = present(catalogue, observations);
+  const auto yes = seen_yes(catalogue, observations);
   std::vector<Gate> fired;
   for (const auto& rule : catalogue.items().rules) {
     const auto why = std::ranges::find_if(rule.any, [&](const std::string& id) { return yes.contains(id); });

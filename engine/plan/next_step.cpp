@@ -18,23 +18,29 @@ void allow(std::vector<double>& factor, const RepairOption& repair) {
   for (const auto& cure : repair.cures) factor[cure.cause] = 1 - (1 - factor[cure.cause]) * (1 - cure.chance);
 }
 
-/// Chance that a repair ends something, from posteriors, as if causes were independent.
-double ends_something(const RepairOption& repair, const std::vector<double>& posterior) {
-  double nothing = 1;
-  for (const auto& cure : repair.cures) nothing *= 1 - posterior[cure.cause] * cure.chance;
-  return 1 - nothing;
-}
-
-/// The repairs worth a place in a sequence, by chance per minute.
+/// The repairs worth a place in a sequence: always the one with the most chance for a minute next, given that those
+/// before it did not help. As if causes were independent.
 std::vector<std::size_t> candidates(const std::vector<double>& posterior, const std::vector<RepairOption>& repairs,
                                     const PlanSettings& settings) {
-  std::vector<RepairChance> chances;
-  chances.reserve(repairs.size());
-  for (const RepairOption& each : repairs)
-    chances.push_back({each.cost, std::clamp(ends_something(each, posterior), 0.0, 1.0)});
-  std::vector<std::size_t> order = order_by_chance_per_minute(chances);
-  std::erase_if(order, [&](std::size_t r) { return chances[r].chance < kTiny; });
-  if (order.size() > settings.longest) order.resize(settings.longest);
+  std::vector<double> left = posterior;
+  std::vector<std::size_t> order;
+  while (order.size() < settings.longest) {
+    std::size_t best = repairs.size();
+    double most = 0;
+    for (std::size_t r = 0; r < repairs.size(); ++r) {
+      double nothing = 1;
+      for (const auto& cure : repairs[r].cures) nothing *= 1 - left[cure.cause] * cure.chance;
+      if (1 - nothing < kTiny) continue;
+      const double ratio = (1 - nothing) / expected_cost(repairs[r], left);
+      if (ratio > most && std::ranges::find(order, r) == order.end()) {
+        most = ratio;
+        best = r;
+      }
+    }
+    if (best == repairs.size()) break;
+    order.push_back(best);
+    for (const auto& cure : repairs[best].cures) left[cure.cause] *= 1 - cure.chance;
+  }
   return order;
 }
 
@@ -60,7 +66,7 @@ Sets sets_of(const std::vector<std::size_t>& order, std::size_t permuted) {
 /// From the chances that nothing is left after each set: the best order, and where to stop.
 /// Least cost from a subset on: v(b) = min over r outside b of failing(b) * cost_r + v(b + r).
 Sequence choose(const std::vector<std::size_t>& order, const Sets& sets, const std::vector<double>& nothing_left,
-                const std::vector<RepairOption>& repairs, double refer_cost) {
+                const std::vector<double>& cost_of, double refer_cost) {
   const auto failing = [&](std::size_t set) { return std::clamp(1 - nothing_left[set], 0.0, 1.0); };
   const std::size_t full = (std::size_t{1} << sets.permuted) - 1;
   // The tail beyond the table, from its end backwards: go on, or hand on where that is cheaper.
@@ -70,7 +76,7 @@ Sequence choose(const std::vector<std::size_t>& order, const Sets& sets, const s
   const auto set_after = [&](std::size_t k) { return k == 0 ? full : full + k; };
   tail_cost[tail] = failing(set_after(tail)) * refer_cost;
   for (std::size_t k = tail; k-- > 0;) {
-    const double on = failing(set_after(k)) * repairs[order[sets.permuted + k]].cost + tail_cost[k + 1];
+    const double on = failing(set_after(k)) * cost_of[order[sets.permuted + k]] + tail_cost[k + 1];
     const double stop = failing(set_after(k)) * refer_cost;
     goes_on[k] = on < stop;
     tail_cost[k] = std::min(on, stop);
@@ -83,7 +89,7 @@ Sequence choose(const std::vector<std::size_t>& order, const Sets& sets, const s
     least[bits] = now * refer_cost;  // hand on at once
     for (std::size_t k = 0; k < sets.permuted; ++k) {
       if ((bits >> k & 1U) != 0) continue;
-      const double cost = now * repairs[order[k]].cost + least[bits | (std::size_t{1} << k)];
+      const double cost = now * cost_of[order[k]] + least[bits | (std::size_t{1} << k)];
       if (cost < least[bits]) {
         least[bits] = cost;
         pick[bits] = k;
@@ -106,6 +112,13 @@ Sequence choose(const std::vector<std::size_t>& order, const Sets& sets, const s
     sequence.failing_after = failing(set_after(k + 1));
   }
   return sequence;
+}
+
+std::vector<double> expected_costs(const std::vector<RepairOption>& repairs, const std::vector<double>& chance) {
+  std::vector<double> costs;
+  costs.reserve(repairs.size());
+  for (const RepairOption& each : repairs) costs.push_back(expected_cost(each, chance));
+  return costs;
 }
 
 /// A negative outcome of the first results of a check: a factor a cause, and the chance with no cause at all.
@@ -216,7 +229,7 @@ class LookAhead {
       for (std::size_t s = 0; s < count; ++s) nothing_left[s] -= nothing_left[count + s];
     nothing_left.resize(count);
     for (double& each : nothing_left) each = std::clamp(each / chance, 0.0, 1.0);
-    return choose(order, sets, nothing_left, repairs_, settings_.refer_cost).cost;
+    return choose(order, sets, nothing_left, expected_costs(repairs_, posterior), settings_.refer_cost).cost;
   }
 
   const Trellis& trellis_;
@@ -227,7 +240,7 @@ class LookAhead {
 /// Room for the screening, reused from check to check.
 struct Rough {
   OneCause now, quiet, loud;
-  std::vector<double> ratio;
+  std::vector<double> ratio, cost;  // by repair
   std::vector<std::size_t> order;
 };
 
@@ -244,17 +257,26 @@ double silenced(const OneCause& belief, const ResultOption& result, OneCause& qu
   return result.silent_alone - less;
 }
 
-/// The best repairs by chance per minute, to rough.order, as many as a sequence may hold; rough.ratio by repair.
+/// The best repairs by chance per minute, each once, to rough.order, as many as a sequence may hold; rough.ratio by repair.
 void pick_repairs(const OneCause& belief, const std::vector<RepairOption>& repairs, const PlanSettings& settings,
                   Rough& rough) {
   rough.ratio.resize(repairs.size());
+  rough.cost.resize(repairs.size());
   rough.order.clear();
   for (std::size_t r = 0; r < repairs.size(); ++r) {
     double chance = 0;
     for (const auto& cure : repairs[r].cures) chance += belief[cure.cause] * cure.chance;
-    rough.ratio[r] = chance / repairs[r].cost;
+    rough.cost[r] = expected_cost(repairs[r], belief);
+    rough.ratio[r] = chance / rough.cost[r];
     // Worth doing while its chance times the cost of handing on is more than it costs.
-    if (chance * settings.refer_cost <= repairs[r].cost) continue;
+    if (chance * settings.refer_cost <= rough.cost[r]) continue;
+    if (const auto& look = repairs[r].look) {  // it stands in for the same repair without a look, or not at all
+      const auto same = std::ranges::find(rough.order, look->repair);
+      if (same != rough.order.end()) {
+        if (rough.ratio[r] <= rough.ratio[*same]) continue;
+        rough.order.erase(same);
+      }
+    }
     if (rough.order.size() == settings.longest) {
       if (rough.ratio[r] <= rough.ratio[rough.order.back()]) continue;
       rough.order.pop_back();
@@ -272,8 +294,8 @@ double rough_cost(const OneCause& belief, const std::vector<RepairOption>& repai
   double failing = 1;
   double cost = 0;
   for (const std::size_t r : rough.order) {
-    cost += failing * repairs[r].cost;
-    failing = std::max(0.0, failing - rough.ratio[r] * repairs[r].cost);
+    cost += failing * rough.cost[r];
+    failing = std::max(0.0, failing - rough.ratio[r] * rough.cost[r]);
   }
   return cost + failing * settings.refer_cost;
 }
@@ -319,7 +341,8 @@ Sequence best_sequence(const Trellis& trellis, const std::vector<RepairOption>& 
   const auto order = candidates(trellis.posterior(), repairs, settings);
   const Sets sets = sets_of(order, settings.permuted);
   const Silence nothing_said{std::vector<double>(trellis.causes(), 1.0), 1.0};
-  return choose(order, sets, nothing_left_with(trellis, sets, {&nothing_said}, repairs), repairs, settings.refer_cost);
+  return choose(order, sets, nothing_left_with(trellis, sets, {&nothing_said}, repairs),
+                expected_costs(repairs, trellis.posterior()), settings.refer_cost);
 }
 
 OneCause one_cause(const std::vector<double>& posterior, double none_present) {
@@ -337,8 +360,8 @@ Sequence rough_sequence(const OneCause& belief, const std::vector<RepairOption>&
   for (const std::size_t r : rough.order) {
     sequence.failing_before.push_back(sequence.failing_after);
     sequence.repairs.push_back(r);
-    sequence.cost += sequence.failing_after * repairs[r].cost;
-    sequence.failing_after = std::max(0.0, sequence.failing_after - rough.ratio[r] * repairs[r].cost);
+    sequence.cost += sequence.failing_after * rough.cost[r];
+    sequence.failing_after = std::max(0.0, sequence.failing_after - rough.ratio[r] * rough.cost[r]);
   }
   sequence.cost += sequence.failing_after * settings.refer_cost;
   return sequence;
@@ -380,16 +403,21 @@ std::vector<CheckValue> screen(const OneCause& belief, const std::vector<CheckOp
 NextStep next_step(const Trellis& trellis, const std::vector<CheckOption>& checks,
                    const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
   NextStep next;
+  const OneCause rough = one_cause(trellis.posterior(), trellis.none_present());
+  const auto looked = with_looks(repairs, checks, rough);
   next.repairs = best_sequence(trellis, repairs, settings);
-  next.cost = next.repairs.cost;
-  auto screened = screen(one_cause(trellis.posterior(), trellis.none_present()), checks, repairs, settings);
+  next.looked = best_sequence(trellis, looked, settings);
+  next.cost = next.looked.cost;
+  auto screened = screen(rough, checks, looked, settings);
   if (screened.size() > settings.looked_at) screened.resize(settings.looked_at);
-  const LookAhead look_ahead(trellis, repairs, settings);
+  const LookAhead look_ahead(trellis, looked, settings);
   for (const CheckValue& each : screened) next.checks.push_back(look_ahead.value(each.check, checks[each.check]));
-  rank(next.checks, checks, next.repairs.cost);
+  rank(next.checks, checks, next.looked.cost);
   if (!next.checks.empty() && next.checks.front().cost < next.cost - kTiny) {
     next.check = next.checks.front().check;
     next.cost = next.checks.front().cost;
+  } else if (!next.looked.repairs.empty()) {
+    next.check = look_before(looked[next.looked.repairs.front()], checks, rough);
   }
   return next;
 }

@@ -8,16 +8,30 @@
 
 namespace wheeltapper::plan {
 
-/// A repair as the planner sees it.
+/// A repair as the planner sees it; or a look and the repair only if it shows something.
 struct RepairOption {
   std::string id;
   double cost = 0;  ///< in minutes, above 0: the work with its retest, parts, the change of power, the risk
   struct Cure {
     std::size_t cause;
-    double chance;  ///< that it removes the cause
+    double chance;     ///< that it removes the cause; with a look: that the look shows it and the repair removes it
+    double shown = 1;  ///< with a look: that it shows the cause
   };
   std::vector<Cure> cures;
+  struct Look {
+    std::size_t repair;  ///< index of the same repair without a look
+    std::size_t check;   ///< index among the checks
+    double minutes;      ///< its cost
+    double otherwise;    ///< chance that it shows something although no cause of this repair is there
+  };
+  std::optional<Look> look = {};
+  /// Not to be done untested: it opens much, or costs much (look_before).
+  bool look_first = false;
 };
+
+/// What a repair is expected to cost, by the chances of the causes: a look, and the work as often as it shows
+/// something. With several causes at once it is approximate where there is a look.
+double expected_cost(const RepairOption& repair, const std::vector<double>& chance);
 
 /// A result that a check may show, as the planner sees it: a yes/no sign.
 struct ResultOption {
@@ -61,11 +75,12 @@ struct CheckValue {
 };
 
 struct NextStep {
-  Sequence repairs;                  ///< the best found without any further check
+  Sequence repairs;                  ///< the best found without any further check: its cost is exact
+  Sequence looked;                   ///< the best found where repairs may have their looks (indices into with_looks)
   std::vector<CheckValue> checks;    ///< looked at exactly, the one most worth its minutes first
-  /// The check to do now; nothing when no check lowers the expected cost: then do the first repair of the sequence.
-  /// Of those that lower it, the one that saves most for each minute of its own comes first: a cheap look before the
-  /// long one that would tell more, as the long one can still follow.
+  /// The check to do now. Of those that lower the expected cost, the one that saves most for each minute of its own
+  /// comes first: a cheap look before the long one that would tell more, as the long one can still follow. If none does,
+  /// the look of the first repair of `looked`. Nothing: do that repair at once.
   std::optional<std::size_t> check;
   double cost = 0;                   ///< expected minutes from here when this advice is followed for one step
 };
@@ -79,8 +94,24 @@ struct NextStep {
 Sequence best_sequence(const belief::Trellis& trellis, const std::vector<RepairOption>& repairs,
                        const PlanSettings& settings = {});
 
+/// The repairs, and behind them those that a look makes cheaper for its chance, once more with that look. Who finds
+/// nothing by it can still repair all the same.
+std::vector<RepairOption> with_looks(const std::vector<RepairOption>& repairs, const std::vector<CheckOption>& checks,
+                                     const std::vector<double>& chance);
+
+/// A result that shows a cause with less than this chance is no look for it.
+inline constexpr double kShows = 0.3;
+/// True if the check is a look for some cause that the repair removes.
+bool is_look(const CheckOption& check, const RepairOption& repair);
+
+/// The check that should come before a repair: its look, or for one that is not to be done untested the most telling look
+/// there is, unless its causes are there with a chance of kSureEnough or more. Nothing: do the repair.
+inline constexpr double kSureEnough = 0.95;
+std::optional<std::size_t> look_before(const RepairOption& repair, const std::vector<CheckOption>& checks,
+                                       const std::vector<double>& chance);
+
 /// One-step look-ahead over all checks and repairs: for every check its cost plus, over its outcomes, their chance
-/// times the expected cost of the best sequence after it. Outcomes: none of the results, or result j first. A result
+/// times the expected cost of the best sequence after it, in which repairs may have their looks. Outcomes: none of the results, or result j first. A result
 /// whose finding can be blocked counts here as if it could not; the inference after it was seen is exact again.
 NextStep next_step(const belief::Trellis& trellis, const std::vector<CheckOption>& checks,
                    const std::vector<RepairOption>& repairs, const PlanSettings& settings = {});
