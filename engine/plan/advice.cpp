@@ -73,15 +73,28 @@ CheckOption whole_option(const Network& network, const Check& check) {
   return option;
 }
 
+/// Those that bear on the suspects (AdviceSettings).
+Offer bearing_checks(const Offer& all, const std::vector<double>& chance, double least) {
+  Offer bearing;
+  for (std::size_t i = 0; i < all.checks.size(); ++i)
+    if (relevance(all.options[i], chance) >= least) {
+      bearing.checks.push_back(all.checks[i]);
+      bearing.options.push_back(all.options[i]);
+    }
+  return bearing;
+}
+
 struct RepairOffer {
   std::vector<const Repair*> repairs;
   std::vector<RepairOption> options;
   std::vector<bool> looked;  // a check that looks for what it cures has been done
 };
 
-RepairOffer offer_repairs(const Network& network, const std::vector<Gate>& gates, const Observations& observations) {
+RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, const Observations& observations) {
+  const Network& network = *belief.network;
   std::vector<CheckOption> done;
-  for (const auto& outcome : observations.outcomes) done.push_back(whole_option(network, *network.catalogue().check(outcome.check)));
+  for (const auto& outcome : observations.outcomes)
+    done.push_back(whole_option(network, *network.catalogue().check(outcome.check)));
   RepairOffer offer;
   for (const Repair& repair : network.catalogue().items().repairs) {
     if (!network.applies(repair) || !allowed(repair, gates)) continue;
@@ -90,7 +103,7 @@ RepairOffer offer_repairs(const Network& network, const std::vector<Gate>& gates
       if (const auto at = network.index(cure.cause)) option.cures.push_back({*at, cure.chance});
     if (option.cures.empty()) continue;
     offer.repairs.push_back(&repair);
-    offer.looked.push_back(std::ranges::any_of(done, [&](const CheckOption& check) { return is_look(check, option); }));
+    offer.looked.push_back(std::ranges::any_of(done, [&](const CheckOption& check) { return is_look(check, option, belief.posterior); }));
     offer.options.push_back(std::move(option));
   }
   return offer;
@@ -126,9 +139,9 @@ bool plugged_after(const BenchStep& step) {
 void carry_on(const BenchStep& step, Offer& checks, RepairOffer& repairs, OneCause& belief) {
   if (step.check != nullptr) {
     const auto at = static_cast<std::size_t>(std::ranges::find(checks.checks, step.check) - checks.checks.begin());
-    belief = after_nothing(belief, checks.options[at]);
     for (std::size_t r = 0; r < repairs.options.size(); ++r)
-      if (is_look(checks.options[at], repairs.options[r])) repairs.looked[r] = true;
+      if (is_look(checks.options[at], repairs.options[r], belief)) repairs.looked[r] = true;
+    belief = after_nothing(belief, checks.options[at]);
     checks.checks.erase(checks.checks.begin() + static_cast<std::ptrdiff_t>(at));
     checks.options.erase(checks.options.begin() + static_cast<std::ptrdiff_t>(at));
     return;
@@ -157,13 +170,21 @@ std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks,
   const auto looked = with_looks(repairs.options, checks.options, belief);
   const Sequence sequence = rough_sequence(belief, looked, settings.plan);
   const auto values = screen(belief, checks.options, looked, settings.plan);
-  if (!values.empty() && values.front().cost < sequence.cost)
-    return step_of(*checks.checks[values.front().check], values.front().found, plugged_in);
-  if (sequence.repairs.empty()) return std::nullopt;
-  const std::size_t first = sequence.repairs.front();
-  if (const auto look = look_before(looked[first], checks.options, belief))
-    return check_step(checks, *look, belief, repairs, settings.plan, plugged_in);
-  return repair_step(repairs, first, belief, plugged_in);
+  const auto bears = [&](const CheckValue& value) {
+    return value.cost < sequence.cost && relevance(checks.options[value.check], belief) >= settings.bearing;
+  };
+  const auto best = std::ranges::find_if(values, bears);
+  if (best != values.end()) return step_of(*checks.checks[best->check], best->found, plugged_in);
+  for (const std::size_t r : sequence.repairs) {
+    const std::size_t repair = looked[r].look ? looked[r].look->repair : r;
+    if (const auto look = look_before(looked[r], checks.options, belief)) {
+      if (relevance(checks.options[*look], belief) >= settings.bearing)
+        return check_step(checks, *look, belief, repairs, settings.plan, plugged_in);
+    } else if (ends_if_done(repairs.options[repair], belief) >= settings.bearing / 2) {
+      return repair_step(repairs, repair, belief, plugged_in);
+    }
+  }
+  return std::nullopt;
 }
 
 bool clears(const std::vector<Gate>& gates, const Check* check) {
@@ -275,13 +296,14 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   Advice advice;
   advice.gates = gates(belief.network->catalogue(), observations);
   Offer checks = offer_checks(belief, observations);
-  RepairOffer repairs = offer_repairs(*belief.network, advice.gates, observations);
+  RepairOffer repairs = offer_repairs(belief, advice.gates, observations);
   constexpr bool kPluggedIn = false;  // a bench starts with the plug out
   set_costs(checks, repairs, settings.costs, kPluggedIn);
   const OneCause rough = one_cause(belief.posterior, belief.none_present);
   withhold(advice, checks, rough, repairs, settings.plan);
 
-  const NextStep next = next_step(*belief.trellis, checks.options, repairs.options, settings.plan);
+  const Offer bearing = bearing_checks(checks, belief.posterior, settings.bearing);
+  const NextStep next = next_step(*belief.trellis, bearing.options, repairs.options, settings.plan);
   advice.expected_minutes = next.cost;
   advice.repair_only_minutes = next.repairs.cost;
   for (const std::size_t r : next.repairs.repairs) advice.repairs.push_back(repairs.repairs[r]);
@@ -293,7 +315,7 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   }
   if (held(advice.gates) == Held::everything) return advice;
   if (next.check) {
-    advice.next = check_step(checks, *next.check, rough, repairs, settings.plan, kPluggedIn);
+    advice.next = check_step(bearing, *next.check, rough, repairs, settings.plan, kPluggedIn);
   } else if (!next.looked.repairs.empty()) {
     advice.next = repair_step(repairs, next.looked.repairs.front(), rough, kPluggedIn);
   }

@@ -118,13 +118,28 @@ RepairOption looked(const RepairOption& repair, std::size_t index, std::size_t a
 
 }  // namespace
 
-bool is_look(const CheckOption& check, const RepairOption& repair) {
-  return std::ranges::any_of(check.results, [&](const ResultOption& result) {
-    return std::ranges::any_of(result.silent, [&](const ResultOption::Silent& each) {
-      return shown(result, each) >= kShows &&
-             std::ranges::find(repair.cures, each.cause, &RepairOption::Cure::cause) != repair.cures.end();
-    });
-  });
+bool is_look(const CheckOption& check, const RepairOption& repair, const std::vector<double>& chance) {
+  double all = 0;
+  double found = 0;
+  for (const auto& cure : repair.cures) {
+    double silent = 1;
+    for (const ResultOption& result : check.results)
+      for (const auto& each : result.silent)
+        if (each.cause == cure.cause && shown(result, each) >= kShows) silent *= 1 - shown(result, each);
+    all += chance[cure.cause] * cure.chance;
+    found += chance[cure.cause] * cure.chance * (1 - silent);
+  }
+  return found > 0 && found >= kShows * all;
+}
+
+double relevance(const CheckOption& check, const std::vector<double>& chance) {
+  std::vector<double> silent(chance.size(), 1.0);
+  for (const ResultOption& result : check.results)
+    for (const auto& each : result.silent)
+      if (shown(result, each) >= kShows) silent[each.cause] *= 1 - shown(result, each);
+  double shown = 0;
+  for (std::size_t i = 0; i < chance.size(); ++i) shown += chance[i] * (1 - silent[i]);
+  return shown;
 }
 
 double expected_cost(const RepairOption& repair, const std::vector<double>& chance) {

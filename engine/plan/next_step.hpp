@@ -101,8 +101,11 @@ std::vector<RepairOption> with_looks(const std::vector<RepairOption>& repairs, c
 
 /// A result that shows a cause with less than this chance is no look for it.
 inline constexpr double kShows = 0.3;
-/// True if the check is a look for some cause that the repair removes.
-bool is_look(const CheckOption& check, const RepairOption& repair);
+/// True if the check, done, would have shown that the repair is needed with at least that chance.
+bool is_look(const CheckOption& check, const RepairOption& repair, const std::vector<double>& chance);
+
+/// Chance that a cause which the check shows is there and is shown, one cause at a time; false alarms don't count.
+double relevance(const CheckOption& check, const std::vector<double>& chance);
 
 /// The check that should come before a repair: its look, or for one that is not to be done untested the most telling look
 /// there is, unless its causes are there with a chance of kSureEnough or more. Nothing: do the repair.

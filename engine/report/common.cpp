@@ -56,7 +56,7 @@ std::string settling_text(const Judged& judged) {
 std::string call_with_chance(const Judged& judged) {
   const auto& verdict = *judged.verdict;
   const double sure = verdict.call == measure::Call::outside ? 1 - verdict.conforms : verdict.conforms;
-  if (verdict.call == measure::Call::too_close) return fmt::format("too close, {} within", percent(verdict.conforms));
+  if (verdict.call == measure::Call::too_close) return fmt::format("too close, {}", percent(verdict.conforms));
   return fmt::format("{}, {}", call_text(verdict.call), percent(sure));
 }
 
@@ -87,7 +87,7 @@ std::string_view call_text(measure::Call call) {
 }
 
 std::string work_text(double minutes, Power power, catalogue::Skill skill) {
-  const std::string_view plug = power == Power::unplugged ? "plug out" : power == Power::live ? "under power" : "plug out, then under power";
+  const std::string_view plug = power == Power::unplugged ? "plug out" : power == Power::live ? "under power" : "plug out, then in";
   std::string text = fmt::format("{:.0f} min, {}", minutes, plug);
   if (skill != catalogue::Skill::novice) text += skill == catalogue::Skill::expert ? ", for an expert" : ", some skill";
   return text;
@@ -110,14 +110,15 @@ void put_steps(Page& page, const std::vector<std::string>& steps, std::size_t in
 }
 
 void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const job::Case& the_case, const std::vector<Judged>& verdicts, bool all) {
+  std::vector<std::string> said;  // a note that holds for several runs stands once, below the last of them
   for (const Judged& judged : verdicts) {
     const bench::Limit& limit = the_case.session.limits[judged.limit];
     const std::string what = what_was_read(catalogue, limit, judged.direction);
     const std::string allowed = allowed_text(limit.bounds);
     if (judged.verdict) {
       const bool bad = judged.verdict->call != measure::Call::within;
-      page.ends(fmt::format("{} {} ({})", what, measure::show_with_doubt(*judged.reading), allowed), call_with_chance(judged), 2,
-                bad ? Ink::bold : Ink::plain);
+      page.ends_with(fmt::format("{} {}", what, measure::show_with_doubt(*judged.reading)), fmt::format(" ({})", allowed),
+                     call_with_chance(judged), 2, bad ? Ink::bold : Ink::plain);
     } else if (judged.run) {
       page.ends(fmt::format("{}, {}", what, allowed), judged.reading ? "not comparable" : "not measured", 2);
     } else {
@@ -126,9 +127,14 @@ void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const job::
     if (judged.settling) page.paragraph(settling_text(judged), 4);
     for (const std::string& note : judged.notes) {
       const bool obvious = !judged.run || note.starts_with("Not measured") || note.starts_with("No meter");
-      if (all || !obvious) page.paragraph(note, 4);
+      if (!all && obvious) continue;
+      if (all)
+        page.paragraph(note, 4);
+      else if (std::ranges::find(said, note) == said.end())
+        said.push_back(note);
     }
   }
+  for (const std::string& note : said) page.paragraph(note, 4);
 }
 
 }  // namespace wheeltapper::report

@@ -109,10 +109,19 @@ void Page::labelled(std::string_view label, std::string_view text, std::size_t i
 }
 
 void Page::ends(std::string_view left, std::string_view right, std::size_t indent, Ink ink) {
-  std::string l = catalogue::harmless(left);
+  ends_with(left, "", right, indent, ink);
+}
+
+void Page::ends_with(std::string_view left, std::string_view kept, std::string_view right, std::size_t indent,
+                     Ink ink) {
+  const auto shortened = [](std::string text, std::size_t room) {
+    return columns(text) > room ? std::string(head(text, room > 1 ? room - 1 : 0)) + "…" : text;
+  };
   const std::string r = catalogue::harmless(right);
+  const std::string tail = catalogue::harmless(kept);
   const std::size_t room = style_.width - std::min(style_.width, indent + columns(r) + 1);
-  if (columns(l) > room) l = std::string(head(l, room > 1 ? room - 1 : 0)) + "…";
+  std::string l = shortened(catalogue::harmless(left), room - std::min(room, columns(tail))) + tail;
+  l = shortened(std::move(l), room);
   const std::size_t gap = style_.width - std::min(style_.width, indent + columns(l) + columns(r));
   put(std::string(indent, ' ') + l + std::string(std::max<std::size_t>(gap, 1), ' ') + r, ink);
 }

@@ -28,6 +28,9 @@ class Page {
   void labelled(std::string_view label, std::string_view text, std::size_t indent, std::size_t label_width, Ink ink = Ink::plain);
   /// Left text and right text on one line, dots never; the left is cut with an ellipsis where both do not fit.
   void ends(std::string_view left, std::string_view right, std::size_t indent, Ink ink = Ink::plain);
+  /// The same with a part behind the left text that is cut only when nothing of the left is left: an id to be typed.
+  void ends_with(std::string_view left, std::string_view kept, std::string_view right, std::size_t indent,
+                 Ink ink = Ink::plain);
   void blank();
   void heading(std::string_view text);
   const Style& style() const noexcept { return style_; }

@@ -16,11 +16,12 @@ using belief::PlaceChance;
 using job::Case;
 using job::Diagnosis;
 
-constexpr std::size_t kPlaces = 4;
+// What fits one screen of 50 lines by 80 columns.
+constexpr std::size_t kPlaces = 3;
 constexpr std::size_t kCausesInPlace = 3;
-constexpr std::size_t kExplained = 3;
-constexpr std::size_t kLinesAfter = 4;
-constexpr double kPlaceWorthALine = 0.04;
+constexpr std::size_t kExplained = 2;
+constexpr std::size_t kLinesAfter = 3;
+constexpr double kPlaceWorthALine = 0.08;
 constexpr double kCauseWorthALine = 0.03;
 constexpr double kSpeaks = 1.0;  // decibans that are worth naming
 
@@ -55,7 +56,7 @@ std::string speaking(const Belief& belief, std::size_t cause, bool all) {
       if ((weight.decibans > 0) != in_favour || std::abs(weight.decibans) < kSpeaks) continue;
       if (!all && named++ == 3) break;
       const auto& item = belief.evidence.items[weight.item];
-      part += fmt::format("{}{}{} {:+.0f}", part.empty() ? "" : ", ", item.present ? "" : "no ", item.name, weight.decibans);
+      part += fmt::format("{}{}{} {:+.0f}", part.empty() ? "" : ", ", item.name, item.present ? "" : ": no", weight.decibans);
     }
     if (!part.empty()) text += fmt::format("{}{}: {}", text.empty() ? "" : "; ", in_favour ? "for" : "against", part);
   }
@@ -64,7 +65,7 @@ std::string speaking(const Belief& belief, std::size_t cause, bool all) {
 
 void put_cause(Page& page, const Belief& belief, std::size_t cause, bool explain) {
   const auto& item = *belief.network->causes()[cause];
-  page.ends(fmt::format("{} ({})", item.name, item.id), percent(belief.posterior[cause]), 4);
+  page.ends_with(item.name, fmt::format(" ({})", item.id), percent(belief.posterior[cause]), 4);
   if (!explain) return;
   const std::string why = speaking(belief, cause, page.style().all);
   if (!why.empty()) page.paragraph(why, 8, 0, Ink::dim);
@@ -84,7 +85,8 @@ void put_places(Page& page, const Belief& belief) {
     page.ends(place.place->name, fmt::format("{} {:>5}", bar(place.chance, 20), percent(place.chance)), 2, Ink::bold);
     std::size_t listed = 0;
     for (const std::size_t cause : place.causes) {
-      if (!all && listed > 0 && (listed == kCausesInPlace || belief.posterior[cause] < kCauseWorthALine)) break;
+      const std::size_t most = shown == 1 ? kCausesInPlace : 1;
+      if (!all && listed > 0 && (listed >= most || belief.posterior[cause] < kCauseWorthALine)) break;
       if (all && listed > 0 && belief.posterior[cause] < 1e-4) break;
       ++listed;
       put_cause(page, belief, cause, explained(cause));
@@ -108,8 +110,28 @@ void put_sets(Page& page, const Belief& belief) {
   if (!belief.sets.complete) page.paragraph("(The search for these sets was cut short.)", 2);
 }
 
-void put_results(Page& page, const catalogue::Check& check) {
-  for (const auto& result : check.results) page.labelled("-", fmt::format("{} [{}]", result.sign, result.id), 4, 2);
+/// One beneath the other, or one after the other where the screen is short.
+void put_results(Page& page, const catalogue::Check& check, double chance) {
+  const std::string head = fmt::format("It shows something with chance {}. Note which:", percent(chance));
+  if (page.style().all) {
+    page.paragraph(head, 2);
+    for (const auto& result : check.results) page.labelled("-", fmt::format("{} [{}]", result.sign, result.id), 4, 2);
+    return;
+  }
+  std::string text = head;
+  for (const auto& result : check.results)
+    text += fmt::format("{} [{}] {}", &result == &check.results.front() ? "" : ";", result.id, result.sign);
+  page.paragraph(text + ".", 2, 2);
+}
+
+/// The cautions that no gate above has printed already on this screen.
+std::vector<std::string> not_yet_said(std::vector<std::string> cautions, const std::vector<plan::Gate>& gates, bool all) {
+  for (const plan::Gate& gate : gates)
+    if (!gate.cleared && !all)
+      std::erase_if(cautions, [&](const std::string& id) {
+        return std::ranges::find(gate.rule->cautions, id) != gate.rule->cautions.end();
+      });
+  return cautions;
 }
 
 void put_next(Page& page, const Belief& belief, const plan::Advice& advice) {
@@ -119,15 +141,14 @@ void put_next(Page& page, const Belief& belief, const plan::Advice& advice) {
   if (step.check != nullptr) {
     page.heading(fmt::format("Do next: {} ({}; {})", step.check->name, step.check->id,
                              work_text(step.minutes, step.check->power, step.check->skill)));
-    put_cautions(page, catalogue, step.check->cautions, 2, page.style().all);
+    put_cautions(page, catalogue, not_yet_said(step.check->cautions, advice.gates, page.style().all), 2, page.style().all);
     put_steps(page, step.check->steps, 2);
     page.labelled("Sound:", step.check->expect, 2, 7);
-    page.paragraph(fmt::format("It shows something with chance {}. Note which:", percent(step.chance)), 2);
-    put_results(page, *step.check);
+    put_results(page, *step.check, step.chance);
   } else {
     page.heading(fmt::format("Do next: {} ({}; {})", step.repair->name, step.repair->id,
                              work_text(step.minutes, catalogue::Power::unplugged, step.repair->skill)));
-    put_cautions(page, catalogue, step.repair->cautions, 2, page.style().all);
+    put_cautions(page, catalogue, not_yet_said(step.repair->cautions, advice.gates, page.style().all), 2, page.style().all);
     put_steps(page, step.repair->steps, 2);
     page.paragraph(fmt::format("It ends something with chance {}. Then run the whole load test again, both ways.", percent(step.chance)), 2);
   }
@@ -143,7 +164,8 @@ void put_list(Page& page, const plan::Advice& advice) {
     const std::string id = step.check != nullptr ? step.check->id : step.repair->id;
     const auto power = step.check != nullptr ? step.check->power : catalogue::Power::unplugged;
     const auto skill = step.check != nullptr ? step.check->skill : step.repair->skill;
-    page.ends(fmt::format("{}. {}{} ({})", i + 1, step.repair != nullptr ? "Repair: " : "", name, id), work_text(step.minutes, power, skill), 2);
+    page.ends_with(fmt::format("{}. {}{}", i + 1, step.repair != nullptr ? "Repair: " : "", name), fmt::format(" ({})", id),
+                   work_text(step.minutes, power, skill), 2);
   }
   page.paragraph(fmt::format("Each has cautions of its own: wheeltapper explain {}", advice.list[1].check != nullptr ? advice.list[1].check->id : advice.list[1].repair->id), 2, 0, Ink::dim);
 }

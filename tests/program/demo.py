@@ -43,6 +43,8 @@ for case in expected:
         open(golden, "w").write(text)
     check(open(golden).read() == text, case["file"], "differs from its golden text")
     check(max(len(line) for line in text.splitlines()) <= 80, case["file"], "a line is too long")
+    screen = 50 if not text.split("\n\n")[1].startswith("STOP") else 60  # a hazard's cautions come on top
+    check(len(text.splitlines()) <= screen, case["file"], "does not fit one screen")
     if told["plan"]["steps"] and not told["nothing-wrong"]:
         step = told["plan"]["steps"][0]
         first_caution = text.find(step["cautions"][0]["text"].split(".")[0][:20]) if step["cautions"] else -1
