@@ -60,6 +60,8 @@ Unit demand_unit(std::string_view text) {
   throw std::invalid_argument(fmt::format("has the unknown unit '{}'", text));
 }
 
+constexpr double kFinest = 1e-5;  // below it six places do not hold the digits
+
 /// Decimal places for two digits of an uncertainty that starts with 1 or 2, one digit of any other.
 int places(double uncertainty) {
   const double exponent = std::floor(std::log10(uncertainty));
@@ -111,13 +113,15 @@ double combined_uncertainty(std::span<const double> terms) {
 }
 
 double effective_degrees_of_freedom(std::span<const Part> parts) {
+  double largest = 0;  // what is raised to the fourth power is a share of it, so that nothing vanishes
+  for (const Part& part : parts) largest = std::max(largest, part.uncertainty);
   double squares = 0;
   double weighted = 0;
   for (const Part& part : parts) {
     demand(part.degrees_of_freedom > 0, "degrees of freedom must be above 0");
-    squares += part.uncertainty * part.uncertainty;
-    if (std::isfinite(part.degrees_of_freedom))
-      weighted += std::pow(part.uncertainty, 4) / part.degrees_of_freedom;
+    const double share = largest > 0 ? part.uncertainty / largest : 0;
+    squares += share * share;
+    if (std::isfinite(part.degrees_of_freedom)) weighted += std::pow(share, 4) / part.degrees_of_freedom;
   }
   return weighted > 0 ? squares * squares / weighted : std::numeric_limits<double>::infinity();
 }
@@ -126,8 +130,12 @@ double coverage_factor(double coverage, double degrees_of_freedom) {
   demand(coverage > 0 && coverage < 1, "a coverage probability must lie between 0 and 1");
   demand(degrees_of_freedom > 0, "degrees of freedom must be above 0");
   const double upper = (1 + coverage) / 2;
-  if (!std::isfinite(degrees_of_freedom)) return boost::math::quantile(boost::math::normal(), upper);
-  return boost::math::quantile(boost::math::students_t(degrees_of_freedom), upper);
+  // A coverage that rounds to all of the distribution has the factor infinity, not an error.
+  using namespace boost::math::policies;
+  using Policy = policy<overflow_error<ignore_error>>;
+  if (!std::isfinite(degrees_of_freedom))
+    return boost::math::quantile(boost::math::normal_distribution<double, Policy>(), upper);
+  return boost::math::quantile(boost::math::students_t_distribution<double, Policy>(degrees_of_freedom), upper);
 }
 
 double standard_cdf(double x, double degrees_of_freedom) {
@@ -162,6 +170,8 @@ Typed parse_typed(std::string_view text) {
 
 std::string show(const Measurement& what) {
   const auto shown = what.unit().shown;
+  if (what.uncertainty() < kFinest)
+    return fmt::format("{:.9g}{}{}", what.value(), shown.empty() || shown == "/min" ? "" : " ", shown);
   return fmt::format("{:.{}f}{}{}", what.value(), places(what.uncertainty()),
                      shown.empty() || shown == "/min" ? "" : " ", shown);
 }
@@ -170,6 +180,8 @@ std::string show_with_doubt(const Measurement& what) {
   const double expanded = what.uncertainty() * coverage_factor(0.95, what.degrees_of_freedom());
   const int digits = places(expanded);
   const auto shown = what.unit().shown;
+  if (expanded < kFinest)
+    return fmt::format("{:.9g} ± {:.1e}{}{}", what.value(), expanded, shown.empty() || shown == "/min" ? "" : " ", shown);
   return fmt::format("{:.{}f} ± {:.{}f}{}{}", what.value(), digits, expanded, digits,
                      shown.empty() || shown == "/min" ? "" : " ", shown);
 }

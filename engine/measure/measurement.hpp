@@ -76,6 +76,7 @@ double effective_degrees_of_freedom(std::span<const Part> parts);
 
 /// Two-sided coverage factor k with P(|t| <= k) = `coverage` for Student's t with that many degrees of freedom
 /// (JCGM 100:2008, Table G.2); the normal distribution's when they are infinite.
+/// Infinite where a coverage next to 1 or very few degrees of freedom leave the range of numbers.
 /// \throws std::domain_error  unless 0 < coverage < 1 and the degrees of freedom are above 0
 double coverage_factor(double coverage, double degrees_of_freedom);
 
@@ -92,7 +93,7 @@ struct Typed {
 /// \throws std::invalid_argument  with a plain message of what is wrong with the text
 Typed parse_typed(std::string_view text);
 
-/// "2.40 A" with as many places as the uncertainty deserves (two digits of it).
+/// "2.40 A" with as many places as the uncertainty deserves: two digits of it if it starts with 1 or 2, else one.
 std::string show(const Measurement& what);
 /// "2.40 ± 0.05 A" where the part after ± is the expanded uncertainty for 95 %.
 std::string show_with_doubt(const Measurement& what);

@@ -15,7 +15,7 @@ Interval wilson(double hits, double trials, double coverage = 0.95);
 /// Clopper and Pearson's exact interval, from the beta distribution (same paper, method 5).
 Interval clopper_pearson(double hits, double trials, double coverage = 0.95);
 /// Equal-tailed interval of the Beta(hits + 1/2, trials - hits + 1/2) posterior; an end at 0 or 1 where
-/// hits is 0 or trials (Brown, Cai and DasGupta, Statistical Science 16 (2001), 3.1.1).
+/// hits is 0 or trials (Brown, Cai and DasGupta, Statistical Science 16 (2001), 3.1.3).
 Interval jeffreys(double hits, double trials, double coverage = 0.95);
 
 }  // namespace wheeltapper::measure

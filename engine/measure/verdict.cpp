@@ -9,18 +9,35 @@ namespace {
 
 constexpr int kMostRuns = 20;
 
-double distance_to_nearest(const Measurement& reading, const Limits& limits) {
-  double distance = std::numeric_limits<double>::infinity();
-  for (const auto& limit : {limits.at_least, limits.at_most})
-    if (limit)
-      distance = std::min(distance, std::abs(convert(*limit, limits.unit, reading.unit()) - reading.value()));
-  return distance;
+bool settled(const Measurement& reading, const Limits& limits, double uncertainty, double demand) {
+  const Measurement sharper(reading.value(), uncertainty, reading.unit());
+  return judge(sharper, limits, demand).call != Call::too_close;
+}
+
+/// The largest standard uncertainty up to which the reading is settled, to a part in 10^9 of its own; 0: none.
+double settling_uncertainty(const Measurement& reading, const Limits& limits, double demand) {
+  double low = 0;
+  double high = reading.uncertainty();
+  while (settled(reading, limits, high, demand)) {
+    low = high;
+    high *= 2;
+    if (!(high < 1e9 * reading.uncertainty())) return low;
+  }
+  for (int step = 0; step < 60 && high - low > 1e-9 * reading.uncertainty(); ++step) {
+    const double middle = (low + high) / 2;
+    (settled(reading, limits, middle, demand) ? low : high) = middle;
+  }
+  return low;
 }
 
 }  // namespace
 
 double conformance(const Measurement& reading, const Limits& limits) {
   if (!limits.at_least && !limits.at_most) throw std::domain_error("a limit needs a bound");
+  if (std::isnan(limits.at_least.value_or(0)) || std::isnan(limits.at_most.value_or(0)))
+    throw std::domain_error("a limit is not a number");
+  if (limits.at_least && limits.at_most && *limits.at_least > *limits.at_most)
+    throw std::domain_error("the lower limit is above the upper");
   const Measurement y = reading.in(limits.unit);
   const auto below = [&](double bound) {
     return standard_cdf((bound - y.value()) / y.uncertainty(), y.degrees_of_freedom());
@@ -39,12 +56,10 @@ Verdict judge(const Measurement& reading, const Limits& limits, double demand) {
 
 Settling what_settles(const Measurement& reading, const Limits& limits, double repeatable, double fixed,
                       double demand) {
-  const double factor = coverage_factor(2 * demand - 1, std::numeric_limits<double>::infinity());
-  const double allowed = distance_to_nearest(reading, limits) / factor;
-  Settling settling{.runs = std::nullopt, .meter_uncertainty = allowed};
-  if (allowed > fixed) {
-    const double runs = repeatable * repeatable / (allowed * allowed - fixed * fixed);
-    if (runs <= kMostRuns) settling.runs = std::max(2, static_cast<int>(std::ceil(runs)));
+  Settling settling{.runs = std::nullopt, .meter_uncertainty = settling_uncertainty(reading, limits, demand)};
+  for (int runs = 2; runs <= kMostRuns && !settling.runs; ++runs) {
+    const double doubt = std::hypot(repeatable / std::sqrt(runs), fixed);
+    if (doubt > 0 && doubt <= settling.meter_uncertainty) settling.runs = runs;
   }
   return settling;
 }

@@ -22,7 +22,8 @@ struct Verdict {
 
 /// Probability that the true value lies within the limits (JCGM 106:2012, clause 7): for an upper limit
 /// Phi((limit - y) / u), with Student's t in place of the normal distribution where the degrees of freedom of u
-/// are finite. \throws std::domain_error  if the units don't convert or no bound is given
+/// are finite. \throws std::domain_error  if the units don't convert, no bound is given, one is not a number, or the
+/// lower is above the upper
 double conformance(const Measurement& reading, const Limits& limits);
 
 /// Within limits when the chance of conforming is at least `demand`, outside when it is at most 1 - `demand`,
@@ -40,8 +41,9 @@ struct Settling {
 
 /// \param repeatable  the part of the standard uncertainty of ONE run that repeating averages away
 /// \param fixed       the part that all runs share (meter, loop length)
-/// Both in the unit of `reading`, at least 0. The distance to the nearer limit stays as it is: only the doubt
-/// shrinks. A reading exactly on its limit is settled by nothing: runs is empty and meter_uncertainty 0.
+/// Both in the unit of `reading`, at least 0. The reading stays where it is: only its doubt shrinks, and with it the
+/// chances of both limits (normal distribution: the scatter of one run counts as known). A reading exactly on a limit is
+/// settled by nothing: runs is empty and meter_uncertainty 0.
 Settling what_settles(const Measurement& reading, const Limits& limits, double repeatable, double fixed,
                       double demand = 0.95);
 

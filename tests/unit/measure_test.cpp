@@ -64,3 +64,26 @@ TEST_CASE("too close to call says what settles it", "[measure]") {
   CHECK(settling.meter_uncertainty == Approx(0.03 / 1.6448536269514722));
   CHECK_FALSE(what_settles(reading, limits, 0.001, 0.02).runs.has_value());
 }
+
+TEST_CASE("what settles a reading between two close limits", "[measure]") {
+  const Limits limits{.at_least = 1.9, .at_most = 2.1, .unit = unit("A")};
+  const Measurement middle(2.0, 0.06, unit("A"));
+  REQUIRE(judge(middle, limits).call == Call::too_close);
+  const Settling settling = what_settles(middle, limits, 0.06, 0);
+  // Both tails count: 95 % within +-0.1 asks for 0.1 / 1.96, where one limit alone would let 0.1 / 1.645 pass.
+  CHECK(settling.meter_uncertainty == Approx(0.1 / 1.959964).epsilon(1e-6));
+  REQUIRE(settling.runs);
+  CHECK(*settling.runs == 2);
+  CHECK(what_settles(middle, limits, 0.06, 0, 0.5).runs == 2);  // any demand in range is taken
+  CHECK(what_settles(Measurement(2.1, 0.01, unit("A")), limits, 0.01, 0).meter_uncertainty == Approx(0).margin(1e-9));
+}
+
+TEST_CASE("extreme doubts stay numbers", "[measure]") {
+  CHECK(std::isinf(coverage_factor(std::nextafter(1.0, 0.0), 1e-3)));
+  CHECK(effective_degrees_of_freedom(std::vector<Part>{{1e-100, 5}, {1e-100, 5}}) == Approx(10));
+  CHECK(show_with_doubt(Measurement(1.5e-7, 1e-8, unit("A"))) == "1.5e-07 ± 2.0e-08 A");
+  const Limits inverted{.at_least = 2, .at_most = 1, .unit = unit("A")};
+  CHECK_THROWS_AS(conformance(Measurement(1, 0.1, unit("A")), inverted), std::domain_error);
+  const Limits no_number{.at_least = std::nan(""), .at_most = {}, .unit = unit("A")};
+  CHECK_THROWS_AS(conformance(Measurement(1, 0.1, unit("A")), no_number), std::domain_error);
+}
