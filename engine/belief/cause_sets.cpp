@@ -7,7 +7,7 @@
 namespace wheeltapper::belief {
 
 Trellis::CauseSets Trellis::most_probable_sets(std::size_t most, std::size_t passes) const {
-  Plan& plan = *plan_;
+  const Plan& plan = *plan_;
   std::vector<std::size_t> by_chance(causes());
   for (std::size_t i = 0; i < by_chance.size(); ++i) by_chance[i] = i;
   std::ranges::stable_sort(by_chance, std::greater<>(), [&](std::size_t i) { return plan.posterior[i]; });
@@ -30,7 +30,7 @@ Trellis::CauseSets Trellis::most_probable_sets(std::size_t most, std::size_t pas
       present[i] = full[i];
       absent[i] = 0;
     }
-    double total = plan.passes.total(plan.problem, {present, absent});
+    double total = Passes::of_thread().total(plan.problem, {present, absent});
     ++used;
     if (in.empty()) total = std::max(0.0, total - plan.taken_out);
     return total / plan.evidence;

@@ -158,6 +158,15 @@ void apply_axis(const double* from, double* to, std::size_t outer, std::size_t n
     apply_any(from, to, outer, n, inner, matrix);
 }
 
+WHEELTAPPER_WIDE void extend_lanes(double* lane, std::size_t size, std::size_t n, const double* factor) {
+  for (std::size_t k = n; k-- > 0;) {
+    const double by = factor[k];
+    double* out = lane + k * size;
+    WHEELTAPPER_IN_STEP
+    for (std::size_t i = 0; i < size; ++i) out[i] = by * lane[i];
+  }
+}
+
 WHEELTAPPER_WIDE void scale_lanes(const double* from, double* to, std::size_t outer, std::size_t lanes, double absent,
                                   const double* lane) {
   for (std::size_t o = 0; o < outer; ++o) {

@@ -12,6 +12,9 @@ namespace wheeltapper::belief {
 void apply_axis(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner,
                 const double* matrix, bool transposed);
 
+/// lane[k][i] = factor[k] * lane[i] for k = 0 .. n-1, in place over the `size` entries that are there.
+void extend_lanes(double* lane, std::size_t size, std::size_t n, const double* factor);
+
 /// to[o][i] = (absent + lane[i]) * from[o][i]; in place allowed.
 void scale_lanes(const double* from, double* to, std::size_t outer, std::size_t lanes, double absent,
                  const double* lane);

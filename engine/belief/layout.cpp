@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <bit>
 
 namespace wheeltapper::belief {
 namespace {
@@ -46,7 +45,7 @@ void append_by_narrowest(std::vector<std::size_t>& order, std::vector<std::size_
     order.insert(order.end(), open_causes.begin(), others);
     open_causes.erase(open_causes.begin(), others);
     const auto taken = std::span(order).subspan(first);
-    std::ranges::stable_sort(taken, {}, [&](std::size_t cause) { return std::popcount(mask[cause]); });
+    std::ranges::stable_sort(taken, {}, [&](std::size_t cause) { return ties[cause].size(); });
     for (const std::size_t cause : taken)
       for (const Tie& tie : ties[cause]) --left[tie.sign].causes;
   }

@@ -78,12 +78,27 @@ void unmerge_axis(const double* from, double* to, const Operation& op, double to
   }
 }
 
+constexpr StateVector kOnes = [] {
+  StateVector ones{};
+  for (double& each : ones) each = 1;
+  return ones;
+}();
+
+void grow(std::vector<double>& memory, std::size_t size) {
+  if (memory.size() < size) memory.resize(size);
+}
+
 bool subtracts(const Problem& problem, const Operation& op) {
   if (op.kind != Kind::merge && op.kind != Kind::settle) return false;
   return std::ranges::any_of(problem.signs[op.what].weight, [](double w) { return w < 0; });
 }
 
 }  // namespace
+
+Passes& Passes::of_thread() {
+  static thread_local Passes passes;
+  return passes;
+}
 
 /// Each sign's start with its private causes summed in.
 void Passes::fold_privates(const Problem& problem, const Weights& weights) {
@@ -119,14 +134,10 @@ std::size_t Passes::lane_factors(const Layout& layout, const Operation& op, doub
   std::size_t size = 1;
   for (std::size_t a = op.first_factor; a < op.first_factor + op.factors; ++a) {
     const AxisFactor& axis = layout.factors[a];
-    for (std::size_t k = axis.n; k-- > 0;) {
-      const double factor = axis.data == Layout::kNone ? 1.0 : layout.data[axis.data + k];
-      double* out = lane + k * size;
-      for (std::size_t i = 0; i < size; ++i) out[i] = factor * lane[i];
-    }
+    extend_lanes(lane, size, axis.n, axis.data == Layout::kNone ? kOnes.data() : &layout.data[axis.data]);
     size *= axis.n;
   }
-  while (size < kWorthALoop && op.size_before / size % 2 == 0) {
+  while (size > 0 && size < kWorthALoop && op.size_before / size % 2 == 0) {
     std::copy_n(lane, size, lane + size);
     size *= 2;
   }
@@ -176,10 +187,10 @@ double Passes::total(const Problem& problem, const Weights& weights) {
   const Layout& layout = problem.layout;
   fold_privates(problem, weights);
   double scale = outside(problem, weights);
-  moved_.resize(layout.widest);
-  lane_.resize(2 * layout.widest);
-  one_.resize(layout.widest);
-  other_.resize(layout.widest);
+  grow(moved_, layout.widest);
+  grow(lane_, 2 * layout.widest);
+  grow(one_, layout.widest);
+  grow(other_, layout.widest);
   one_[0] = 1;
   for (const Operation& op : layout.operations) {
     if (op.kind == Kind::take && weights.present[op.what] == 0) {
@@ -195,8 +206,8 @@ double Passes::total(const Problem& problem, const Weights& weights) {
 /// The rest of a pass from operation `first` on, with all magnitudes.
 double Passes::magnitude_from(const Problem& problem, const Weights& weights, std::size_t first, const double* from) {
   const auto& operations = problem.layout.operations;
-  one_.resize(problem.layout.widest);
-  other_.resize(problem.layout.widest);
+  grow(one_, problem.layout.widest);
+  grow(other_, problem.layout.widest);
   for (std::size_t at = first; at < operations.size(); ++at) {
     step(problem, operations[at], weights, from, other_.data(), Sum::magnitudes);
     std::swap(one_, other_);
@@ -208,9 +219,9 @@ double Passes::magnitude_from(const Problem& problem, const Weights& weights, st
 double Passes::keep(const Problem& problem, const Weights& weights, double* lost) {
   const Layout& layout = problem.layout;
   fold_privates(problem, weights);
-  moved_.resize(layout.widest);
-  lane_.resize(2 * layout.widest);
-  kept_.resize(layout.numbers);
+  grow(moved_, layout.widest);
+  grow(lane_, 2 * layout.widest);
+  grow(kept_, layout.numbers);
   kept_[0] = outside(problem, weights);
   const double* now = kept_.data();
   double magnitude = -1;
@@ -251,8 +262,8 @@ void Passes::private_joint(const Problem& problem, const Weights& weights, std::
 
 void Passes::backward(const Problem& problem, const Weights& weights, double total, std::span<double> joint) {
   const Layout& layout = problem.layout;
-  one_.resize(layout.widest);
-  other_.resize(layout.widest);
+  grow(one_, layout.widest);
+  grow(other_, layout.widest);
   one_[0] = 1;
   for (std::size_t at = layout.operations.size(); at-- > 0;) {
     const Operation& op = layout.operations[at];
@@ -306,6 +317,8 @@ void Passes::backward(const Problem& problem, const Weights& weights, double tot
     const double whole = weights.absent[cause] + weights.present[cause];
     joint[cause] = whole > 0 ? total * weights.present[cause] / whole : 0;
   }
+  constexpr std::size_t kKeptWarm = std::size_t{1} << 20U;  // numbers: 8 MB a thread
+  if (kept_.size() > kKeptWarm) std::vector<double>().swap(kept_);
 }
 
 }  // namespace wheeltapper::belief

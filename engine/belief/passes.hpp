@@ -49,6 +49,9 @@ double exactly(const Problem& problem, const Weights& weights, std::span<const s
 /// Runs over the state vector. Holds its scratch memory, so that nothing is allocated when it is warm.
 class Passes {
  public:
+  /// The calling thread's own: between keep() and its backward() no other pass may run on it.
+  static Passes& of_thread();
+
   /// P(evidence under the weights). Causes that cannot be present are skipped.
   double total(const Problem& problem, const Weights& weights);
   /// The same, keeping every state vector for backward(). `lost`, if given, receives the sum of the magnitudes of all

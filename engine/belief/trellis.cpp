@@ -65,6 +65,7 @@ void Trellis::Plan::solve(std::span<const Sign> signs, const TrellisLimits& limi
   problem.reduced = reduce_all(signs, prior.size());
   fold_single_states(*this);
 
+  Passes& passes = Passes::of_thread();
   double total = 0;
   double lost = 0;
   double asked = kMostEstimated;
@@ -119,7 +120,8 @@ std::size_t Trellis::subtracting() const noexcept {
 double Trellis::share(std::span<const double> factor) const { return shares(factor).front(); }
 
 std::vector<double> Trellis::shares(std::span<const double> factors) const {
-  Plan& plan = *plan_;
+  const Plan& plan = *plan_;
+  Passes& passes = Passes::of_thread();
   const std::size_t n = causes();
   if (n == 0) return {1.0};
   std::vector<double> result(factors.size() / n);
@@ -134,14 +136,15 @@ std::vector<double> Trellis::shares(std::span<const double> factors) const {
   std::vector<double> present(n);
   for (std::size_t h = 0; h < result.size(); ++h) {
     for (std::size_t i = 0; i < n; ++i) present[i] = plan.present[i] * factors[h * n + i];
-    const double total = never * plan.passes.total(part ? *part : plan.problem, {present, plan.absent});
+    const double total = never * passes.total(part ? *part : plan.problem, {present, plan.absent});
     result[h] = std::max(0.0, total - plan.taken_out) / plan.evidence;
   }
   return result;
 }
 
 std::vector<double> Trellis::joint_posteriors(std::span<const double> factors, std::vector<double>& shares_out) const {
-  Plan& plan = *plan_;
+  const Plan& plan = *plan_;
+  Passes& passes = Passes::of_thread();
   const std::size_t n = causes();
   const std::size_t hypotheses = n == 0 ? 0 : factors.size() / n;
   std::vector<double> result(factors.size());
@@ -151,8 +154,8 @@ std::vector<double> Trellis::joint_posteriors(std::span<const double> factors, s
     for (std::size_t i = 0; i < n; ++i) present[i] = plan.present[i] * factors[h * n + i];
     const Weights weights{present, plan.absent};
     const std::span<double> joint(&result[h * n], n);
-    const double total = plan.passes.keep(plan.problem, weights);
-    plan.passes.backward(plan.problem, weights, total, joint);
+    const double total = passes.keep(plan.problem, weights);
+    passes.backward(plan.problem, weights, total, joint);
     shares_out[h] = std::max(0.0, total - plan.taken_out) / plan.evidence;
     for (double& each : joint) each = std::max(0.0, each / plan.evidence);
   }

@@ -50,7 +50,7 @@ class ImpossibleEvidence : public std::runtime_error {
 /// every probability is that of the network given that the session failed, where a session without a listed cause fails
 /// with that chance and any other one surely. Exact: that single configuration is known in closed form and taken out.
 ///
-/// Not safe for use by two threads at once: passes share scratch memory.
+/// Immutable; safe for use by several threads at once, as each thread has scratch memory of its own.
 class Trellis {
  public:
   /// \param prior  probability of each cause, in [0, 1]

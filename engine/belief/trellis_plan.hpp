@@ -17,7 +17,6 @@ struct Trellis::Plan {
   double taken_out = 0;  ///< (1 - none_weight) * P(evidence, no cause)
   double none_present = 0;
   std::vector<double> posterior;
-  Passes passes;
 
   Weights weights() const { return {present, absent}; }
   void solve(std::span<const Sign> signs, const TrellisLimits& limits, double none_weight);

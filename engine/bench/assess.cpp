@@ -21,7 +21,7 @@ Reading brought_to_loop(const Reading& reading, const Limit& limit, const Run& r
   const auto& had = run.conditions.loop;
   if (limit.quantity != "lap-rate" || !wanted) return reading;
   if (!had) {
-    notes.push_back("The limit is for a loop of a stated length; the run does not say its own. Taken as the same.");
+    notes.emplace_back("The limit is for a loop of a stated length; the run does not say its own. Taken as the same.");
     return reading;
   }
   const double ratio = had->in(measure::unit("m")).value() / wanted->in(measure::unit("m")).value();
@@ -67,14 +67,14 @@ Judged judge_run(const Session& session, std::size_t limit_index, std::size_t ru
   Judged judged{limit_index, run_index, run.direction, {}, {}, {}, {}};
   const auto found = run.readings.find(limit.quantity);
   if (found == run.readings.end()) {
-    judged.notes.push_back(run.completed ? "Not measured in this run."
+    judged.notes.emplace_back(run.completed ? "Not measured in this run."
                                          : "The run was not finished, so this was not measured.");
     return judged;
   }
   const bool comparable = note_conditions(limit, run, judged.notes);
   const Reading reading = brought_to_loop(found->second, limit, run, judged.notes);
   judged.reading = reading.value;
-  if (reading.assumed_doubt) judged.notes.push_back("No meter was named: a usual doubt was taken for it.");
+  if (reading.assumed_doubt) judged.notes.emplace_back("No meter was named: a usual doubt was taken for it.");
   if (!comparable) return judged;
   judged.verdict = measure::judge(reading.value, limit.bounds, demand);
   if (judged.verdict->call == measure::Call::too_close)

@@ -150,6 +150,7 @@ std::vector<Source> read_directory(const std::string& directory) {
   if (paths.empty()) throw BadInput({{directory, {}, "holds no .json file", "a folder with knowledge files"}});
   std::ranges::sort(paths);
   std::vector<Source> sources;
+  sources.reserve(paths.size());
   for (const fs::path& path : paths) sources.push_back({path.string(), read_file(path.string())});
   return sources;
 }
