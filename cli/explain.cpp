@@ -48,6 +48,10 @@ int run_explain(const Args& args, const Io& io) {
     io.out << *text;
     return kOk;
   }
+  for (const auto& [kind, there] : {std::pair{"quantities", catalogue->quantity(id) != nullptr},
+                                    {"families", catalogue->family(id) != nullptr},
+                                    {"rules", catalogue->rule(id) != nullptr}})
+    if (there) throw UsageError(fmt::format("\"{}\" needs no explaining; see: wheeltapper show {} {}", id, kind, id));
   const auto nearest = catalogue::near_miss(id, all_ids(*catalogue));
   throw UsageError(fmt::format("nothing is called \"{}\"{}", id, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
 }

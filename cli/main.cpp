@@ -5,6 +5,7 @@
 #include <array>
 #include <cstdlib>
 #include <iostream>
+#include <optional>
 #include <string_view>
 
 #include "cli/command.hpp"
@@ -46,6 +47,15 @@ std::size_t terminal_columns() {
   return 80;
 }
 
+/// COLUMNS, where it is a width that can be used.
+std::optional<std::size_t> told_columns() {
+  const char* text = std::getenv("COLUMNS");
+  if (text == nullptr) return std::nullopt;
+  const long columns = std::strtol(text, nullptr, 10);
+  if (columns < static_cast<long>(report::kLeastWidth) || columns > 400) return std::nullopt;
+  return static_cast<std::size_t>(columns);
+}
+
 cli::Io terminal_io() {
   cli::Io io{std::cout, std::cerr};
   io.terminal = isatty(STDOUT_FILENO) == 1;
@@ -53,6 +63,7 @@ cli::Io terminal_io() {
   const char* term = std::getenv("TERM");
   io.colour_wanted = (no_colour == nullptr || *no_colour == '\0') && term != nullptr && std::string_view(term) != "dumb";
   if (io.terminal) io.columns = std::clamp<std::size_t>(terminal_columns(), report::kLeastWidth, 120);
+  if (const auto told = told_columns()) io.columns = *told;
   return io;
 }
 
@@ -62,6 +73,8 @@ int run(const cli::Args& words, const cli::Io& io) {
     return cli::kUsage;
   }
   const std::string& name = words.front();
+  if (name == "help" && words.size() == 2 && std::ranges::find(kCommands, std::string_view(words[1]), &Command::name) != kCommands.end())
+    return run({words[1], "--help"}, io);
   if (name == "--help" || name == "-h" || name == "help") {
     print_help(io.out);
     return cli::kOk;
@@ -86,7 +99,9 @@ int main(int argc, char** argv) {
   try {
     code = run({argv + 1, argv + argc}, io);
   } catch (const cli::UsageError& wrong) {
-    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\nTry `wheeltapper --help`.\n";
+    const bool known = argc > 1 && std::ranges::find(kCommands, std::string_view(argv[1]), &Command::name) != kCommands.end();
+    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\nTry `wheeltapper " << (known ? argv[1] : "")
+           << (known ? " " : "") << "--help`.\n";
     code = cli::kUsage;
   } catch (const catalogue::BadInput& bad) {
     io.err << bad.what() << "\n";

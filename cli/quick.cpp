@@ -53,7 +53,7 @@ constexpr std::array kLimits{
 
 /// "2.4" -> "2.4 A": on the command line a bare number is in the quantity's unit.
 std::string with_unit(const std::string& text, const catalogue::Quantity& quantity) {
-  const bool bare = text.find_first_not_of("0123456789.+-") == std::string::npos;
+  const bool bare = text.find_first_not_of("0123456789.+-eE") == std::string::npos;
   return bare ? text + " " + quantity.unit : text;
 }
 
@@ -87,7 +87,14 @@ void add_answers(const Words& words, std::string_view as, const Catalogue& catal
     demand_id(id, "finding", finding, catalogue.items().findings);
     try {
       const std::string level = equals == std::string::npos ? std::string(as) : word.substr(equals + 1);
-      if (!job::is_not_observed(level)) the_case.observations.answers.push_back({id, job::level_of(*finding, level)});
+      if (job::is_not_observed(level)) continue;
+      const belief::Answer answer{id, job::level_of(*finding, level)};
+      auto& answers = the_case.observations.answers;
+      const auto said = std::ranges::find(answers, id, &belief::Answer::finding);
+      if (said == answers.end())
+        answers.push_back(answer);
+      else if (said->level != answer.level)
+        throw UsageError(fmt::format("\"{}\" is answered twice, and not alike", id));
     } catch (const std::invalid_argument& wrong) {
       throw UsageError(fmt::format("\"{}\": allowed after {}= are {}", word, id, wrong.what()));
     }
@@ -137,7 +144,8 @@ void add_limits(const po::variables_map& values, const Catalogue& catalogue, job
 }
 
 po::options_description quick_options() {
-  const auto words = [] { return po::value<Words>()->multitoken()->default_value({}, "")->value_name("ID..."); };
+  // One id behind each: an option that took all that follows would swallow the findings behind it.
+  const auto words = [] { return po::value<Words>()->composing()->default_value({}, "")->value_name("ID,ID,..."); };
   po::options_description options("What was seen");
   options.add_options()("yes", words(), "findings that are there (or just write them)")("no", words(), "findings that are not there")(
       "known", words(), "what is known beforehand, e.g. adj-just-oiled")("known-not", words(), "what is known not to be so")(
@@ -161,6 +169,9 @@ void add_background(const po::variables_map& values, const Catalogue& catalogue,
   };
   contexts("known", the_case.background.contexts);
   contexts("known-not", the_case.background.contexts_not);
+  for (const std::string& id : the_case.background.contexts)
+    if (std::ranges::find(the_case.background.contexts_not, id) != the_case.background.contexts_not.end())
+      throw UsageError(fmt::format("\"{}\" is said to be known and known not to be so", id));
   for (const std::string& id : split(values["tried"].as<Words>())) {
     demand_id(id, "repair", catalogue.repair(id), catalogue.items().repairs);
     the_case.background.tried.push_back({id, true});

@@ -6,6 +6,7 @@
 
 #include "cli/case_command.hpp"
 #include "engine/catalogue/read_items.hpp"
+#include "engine/catalogue/reader.hpp"
 #include "engine/measure/join.hpp"
 
 namespace wheeltapper::cli {
@@ -47,6 +48,18 @@ void print_counts(const catalogue::Items& items, const Io& io) {
   io.out << "`wheeltapper show findings hum` lists the findings with \"hum\" in them.\n";
 }
 
+/// "findings", also from "finding".
+std::string kind_of(const std::string& word) {
+  const auto kinds = catalogue::kinds();
+  for (const auto kind : kinds)
+    if (word == kind || word + "s" == kind) return std::string(kind);
+  const auto nearest = catalogue::near_miss(word, kinds);
+  if (nearest) throw UsageError(fmt::format("there is no kind \"{}\"; did you mean \"{}\"?", word, *nearest));
+  std::string list;
+  for (const auto kind : kinds) measure::join_to(list, kind);
+  throw UsageError(fmt::format("there is no kind \"{}\"; there are {}", word, list));
+}
+
 }  // namespace
 
 int run_show(const Args& args, const Io& io) {
@@ -65,13 +78,7 @@ int run_show(const Args& args, const Io& io) {
     print_counts(catalogue->items(), io);
     return kOk;
   }
-  const auto kinds = catalogue::kinds();
-  if (std::ranges::find(kinds, given[0]) == kinds.end()) {
-    std::string list;
-    for (const auto kind : kinds) measure::join_to(list, kind);
-    throw UsageError(fmt::format("there is no kind \"{}\"; there are {}", given[0], list));
-  }
-  auto rows = rows_of(catalogue->items(), given[0]);
+  auto rows = rows_of(catalogue->items(), kind_of(given[0]));
   if (given.size() == 2)
     std::erase_if(rows, [word = lower(given[1])](const Row& row) { return lower(row.id + " " + row.name).find(word) == std::string::npos; });
   if (parsed.values["json"].as<bool>()) {
@@ -80,6 +87,7 @@ int run_show(const Args& args, const Io& io) {
     io.out << list.dump(2) << "\n";
     return kOk;
   }
+  if (rows.empty()) io.err << "wheeltapper: nothing of that kind has \"" << given.back() << "\" in it\n";
   report::Page page(style);
   for (const Row& row : rows) page.labelled(row.id, row.name, 0, std::min<std::size_t>(32, style.width / 2));
   io.out << page.text();

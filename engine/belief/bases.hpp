@@ -9,9 +9,9 @@ namespace wheeltapper::belief {
 /// Which signs can be carried as "at most" without losing too many digits. What a sum of signed terms loses is the
 /// ratio of the sum of their magnitudes to the sum itself; it is estimated here as if at most one cause were present
 /// (the trellis measures it afterwards and asks again with a smaller `most_lost` if need be). All start as at_most; the
-/// sign that loses most goes back to level until the estimate is below `most_lost`.
+/// sign whose going back to level brings the estimate down most goes back, until it is at most `most_lost`.
 /// \param odds  weight of each cause's being present over that of its being absent
-/// \param most_lost  at least 1; 1 or less: no sign that can lose anything
+/// \param most_lost  below 1: no sign that can lose anything
 std::vector<Basis> choose_bases(const std::vector<Reduced>& signs, std::span<const double> odds, double most_lost);
 
 }  // namespace wheeltapper::belief

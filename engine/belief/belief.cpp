@@ -73,7 +73,12 @@ void fill_weights(Belief& belief, std::size_t explained, const TrellisLimits& li
   for (std::size_t left_out = 0; left_out < belief.evidence.signs.size(); ++left_out) {
     std::vector<Sign> others = belief.evidence.signs;
     others.erase(others.begin() + static_cast<std::ptrdiff_t>(left_out));
-    const auto without = Trellis(belief.network->prior(), others, limits, belief.network->none_weight()).posterior();
+    std::vector<double> without;
+    try {
+      without = Trellis(belief.network->prior(), others, limits, belief.network->none_weight()).posterior();
+    } catch (const FrontierTooWide&) {
+      continue;  // rare: without a sign the order of causes may come out wider; this one then goes unexplained
+    }
     for (std::size_t r = 0; r < shown; ++r) {
       const std::size_t cause = belief.ranking[r];
       const double decibans = 10 * (log10_odds(belief.posterior[cause]) - log10_odds(without[cause]));

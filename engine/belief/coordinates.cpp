@@ -45,7 +45,7 @@ std::size_t write_matrix(const OpenSign& sign, const Move& move, double* out) {
     up_to += move.chance[from];
     out[from * n + from] = std::min(up_to, 1.0) * move.passes;
     for (std::size_t to = from + 1; to < levels; ++to) out[to * n + from] = move.chance[to] * move.passes;
-    if (sign.reduced->may_block) out[levels * n + from] = 1 - move.passes;
+    if (sign.reduced->may_block) out[levels * n + from] = move.blocks;
   }
   if (sign.reduced->may_block) out[n * n - 1] = 1;
   return n * n;

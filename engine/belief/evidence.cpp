@@ -21,7 +21,9 @@ struct Seen {
   const Finding* finding = nullptr;
   std::optional<bench::LevelChances> reading;
   std::optional<Answer> answer;
+  const Outcome* outcome = nullptr;  ///< of a check that looked at it properly
   bool present() const {
+    if (outcome != nullptr) return outcome->seen;
     if (reading) return reading->chances.front() < 0.5;
     return !answer->level || *answer->level > 0;
   }
@@ -33,6 +35,15 @@ const Finding& demand_finding(const Network& network, const std::string& id) {
   if (!network.applies(*finding))
     throw std::invalid_argument("the finding \"" + id + "\" is not asked in the family " + network.family());
   return *finding;
+}
+
+const catalogue::Result& demand_result(const Network& network, const Outcome& outcome) {
+  const auto* check = network.catalogue().check(outcome.check);
+  if (check == nullptr) throw std::invalid_argument("there is no check \"" + outcome.check + "\"");
+  const auto found = std::ranges::find(check->results, outcome.result, &catalogue::Result::id);
+  if (found == check->results.end())
+    throw std::invalid_argument("the check \"" + outcome.check + "\" has no result \"" + outcome.result + "\"");
+  return *found;
 }
 
 std::map<std::string, Seen> collect(const Network& network, const Observations& observations, Evidence& evidence) {
@@ -51,6 +62,17 @@ std::map<std::string, Seen> collect(const Network& network, const Observations& 
     at.answer = answer;
     if (at.reading) evidence.dropped.push_back({finding.id, "the reading counts instead of the answer"});
   }
+  for (const Outcome& outcome : observations.outcomes) {
+    const std::string& id = demand_result(network, outcome).finding;
+    if (id.empty()) continue;
+    Seen& at = seen[id];
+    at.finding = &demand_finding(network, id);
+    if (at.reading || at.answer) evidence.dropped.push_back({id, "the check " + outcome.check + " looked at it properly"});
+    at.reading.reset();
+    at.answer.reset();
+    if (at.outcome != nullptr) evidence.dropped.push_back({id, "two checks looked at it"});
+    if (at.outcome == nullptr || outcome.seen) at.outcome = &outcome;
+  }
   return seen;
 }
 
@@ -60,24 +82,46 @@ void plainer(const Catalogue& catalogue, const Finding& finding, std::set<std::s
     if (all.insert(id).second) plainer(catalogue, *catalogue.finding(id), all);
 }
 
-void drop_doubles(const Network& network, std::map<std::string, Seen>& seen, Evidence& evidence) {
-  std::map<std::string, std::string> drop;
+using Drop = std::map<std::string, std::string>;  // id -> reason
+
+/// Plain forms that a finer one stands for.
+Drop plain_drops(const Network& network, const std::map<std::string, Seen>& seen) {
+  Drop drop;
   for (const auto& [id, finer] : seen) {
     std::set<std::string> above;
     plainer(network.catalogue(), *finer.finding, above);
     for (const std::string& plain_id : above) {
       const auto plain = seen.find(plain_id);
       if (plain == seen.end()) continue;
-      if (finer.present())
-        drop[plain_id] = plain->second.present() ? "its finer form \"" + finer.finding->name + "\" counts"
-                                                 : "it was answered no, but its finer form \"" + finer.finding->name +
-                                                       "\" yes: the finer one counts";
-      else if (!plain->second.present() && !finer.reading)
-        drop[id] = "the no to \"" + plain->second.finding->name + "\" answers it";
-      else if (!plain->second.present())
-        drop[plain_id] = "its finer form \"" + finer.finding->name + "\" was measured";
+      const std::string& name = finer.finding->name;
+      if (finer.present() && plain->second.present())
+        drop[plain_id] = "its finer form \"" + name + "\" counts";
+      else if (finer.present())
+        drop[plain_id] = "it was answered no, but its finer form \"" + name + "\" yes: the finer one counts";
+      else if (!plain->second.present() && finer.reading)
+        drop[plain_id] = "its finer form \"" + name + "\" was measured";
     }
   }
+  return drop;
+}
+
+/// Finer forms denied together with a plain form that counts.
+Drop finer_drops(const Network& network, const std::map<std::string, Seen>& seen) {
+  Drop drop;
+  for (const auto& [id, finer] : seen) {
+    if (finer.present() || finer.reading) continue;
+    std::set<std::string> above;
+    plainer(network.catalogue(), *finer.finding, above);
+    for (const std::string& plain_id : above) {
+      const auto plain = seen.find(plain_id);
+      if (plain != seen.end() && !plain->second.present())
+        drop[id] = "the no to \"" + plain->second.finding->name + "\" answers it";
+    }
+  }
+  return drop;
+}
+
+void apply_drops(const Drop& drop, std::map<std::string, Seen>& seen, Evidence& evidence) {
   for (const auto& [id, reason] : drop) {
     seen.erase(id);
     evidence.dropped.push_back({id, reason});
@@ -86,17 +130,14 @@ void drop_doubles(const Network& network, std::map<std::string, Seen>& seen, Evi
 
 /// Slow forward and slow in reverse are one thing seen twice; counted as two they would convict too soon.
 void drop_echoes(std::map<std::string, Seen>& seen, Evidence& evidence) {
-  std::map<std::string, std::string> drop;
+  Drop drop;
   for (const auto& [id, echo] : seen)
     for (const std::string& first : echo.finding->echoes) {
       const auto found = seen.find(first);
       if (found != seen.end() && !drop.contains(first) && found->second.present() == echo.present())
         drop[id] = "it says the same as \"" + found->second.finding->name + "\"";
     }
-  for (const auto& [id, reason] : drop) {
-    seen.erase(id);
-    evidence.dropped.push_back({id, reason});
-  }
+  apply_drops(drop, seen, evidence);
 }
 
 void observe_level(Sign& sign, std::optional<std::size_t> level, double false_yes, double false_no) {
@@ -126,36 +167,23 @@ void add_answer(const Seen& seen, Sign sign, double scale, Evidence& evidence) {
   evidence.items.push_back({finding.id, finding.name, level ? finding.levels[*level] : "yes", seen.present()});
 }
 
+/// A check looks twice as carefully as an answer.
 void add_outcome(const Network& network, const Outcome& outcome, double scale, Evidence& evidence) {
-  const auto* check = network.catalogue().check(outcome.check);
-  if (check == nullptr) throw std::invalid_argument("there is no check \"" + outcome.check + "\"");
-  const auto found = std::ranges::find(check->results, outcome.result, &catalogue::Result::id);
-  if (found == check->results.end())
-    throw std::invalid_argument("the check \"" + outcome.check + "\" has no result \"" + outcome.result + "\"");
+  const catalogue::Result& result = demand_result(network, outcome);
   Sign sign;
-  if (found->finding.empty()) {
-    sign = network.sign_of(*check, *found);
+  if (result.finding.empty()) {
+    sign = network.sign_of(*network.catalogue().check(outcome.check), result);
     sign.likelihood = {outcome.seen ? 0.0 : 1.0, outcome.seen ? 1.0 : 0.0};
     sign.likelihood_blocked = sign.likelihood[0];
   } else {
-    const Finding& finding = demand_finding(network, found->finding);
+    const Finding& finding = demand_finding(network, result.finding);
     sign = answered(network.sign_of(finding), outcome.seen ? std::nullopt : std::optional<std::size_t>(0),
                     finding.false_yes * 0.5 * scale, finding.false_no * 0.5 * scale);
   }
   sign.id = outcome.check + "/" + outcome.result;
   evidence.signs.push_back(std::move(sign));
-  evidence.items.push_back({outcome.check + "/" + outcome.result, found->sign, outcome.seen ? "seen" : "not seen",
+  evidence.items.push_back({outcome.check + "/" + outcome.result, result.sign, outcome.seen ? "seen" : "not seen",
                             outcome.seen});
-}
-
-/// Findings that a done check has observed: its result stands for them.
-void drop_checked(const Network& network, const Observations& observations, std::map<std::string, Seen>& seen,
-                  Evidence& evidence) {
-  for (const Outcome& outcome : observations.outcomes)
-    if (const auto* check = network.catalogue().check(outcome.check))
-      for (const auto& result : check->results)
-        if (result.id == outcome.result && !result.finding.empty() && seen.erase(result.finding) > 0)
-          evidence.dropped.push_back({result.finding, "the check " + outcome.check + " looked at it properly"});
 }
 
 }  // namespace
@@ -191,18 +219,20 @@ Sign answered(Sign sign, std::optional<std::size_t> level, double false_yes, dou
 Evidence gather(const Network& network, const Observations& observations) {
   Evidence evidence;
   std::map<std::string, Seen> seen = collect(network, observations, evidence);
-  drop_checked(network, observations, seen, evidence);
-  drop_doubles(network, seen, evidence);
+  apply_drops(plain_drops(network, seen), seen, evidence);
+  apply_drops(finer_drops(network, seen), seen, evidence);
   drop_echoes(seen, evidence);
   const double scale = error_scale(observations.observer);
   for (const auto& [id, each] : seen) {
-    Sign sign = network.sign_of(*each.finding);
-    if (each.reading)
-      add_reading(each, std::move(sign), evidence);
+    if (each.outcome != nullptr)
+      add_outcome(network, *each.outcome, scale, evidence);
+    else if (each.reading)
+      add_reading(each, network.sign_of(*each.finding), evidence);
     else
-      add_answer(each, std::move(sign), scale, evidence);
+      add_answer(each, network.sign_of(*each.finding), scale, evidence);
   }
-  for (const Outcome& outcome : observations.outcomes) add_outcome(network, outcome, scale, evidence);
+  for (const Outcome& outcome : observations.outcomes)
+    if (demand_result(network, outcome).finding.empty()) add_outcome(network, outcome, scale, evidence);
   return evidence;
 }
 

@@ -64,13 +64,13 @@ inline constexpr double kSlip = 0.005;
 /// The answer is itself a leaky noisy-MAX: with a(s) = false_yes^s,
 ///   P(answer >= s | causes) = a(s) + (1 - a(s) - false_no) P(finding >= s | causes)
 /// holds exactly for no cause and for each cause alone; with several, a sign made twice is missed less often. (A reach
-/// that would rise with the level by rounding of this scheme is held level: a correction below a(s) * false_no.)
+/// that would rise with the level by this scheme is held level: a correction of the order of false_yes * false_no.)
 /// \param level  as in Answer
 Sign answered(Sign unobserved, std::optional<std::size_t> level, double false_yes, double false_no);
 
-/// Makes signs of all observations. Answers to a finding that a reading decides as well: the reading counts. Of a
-/// finding and its plainer forms only one counts: the finest yes, and above it nothing; a plain no answers all below
-/// it that a person said no to. A finding that echoes another one counts only where the two differ. \throws std::invalid_argument  for an id that is not in the catalogue or family, a level
+/// Makes signs of all observations. Answers to a finding that a reading decides as well: the reading counts. A check that
+/// looked at a finding counts instead of an answer or a reading. Above a finer yes the plainer forms do not count; a plain
+/// no that counts answers all below it that were denied too. A plain yes beside a finer no: both count. A finding that echoes another one counts only where the two differ. \throws std::invalid_argument  for an id that is not in the catalogue or family, a level
 /// that the finding does not have, or a check result that is not there
 Evidence gather(const Network& network, const Observations& observations);
 

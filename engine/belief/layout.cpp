@@ -235,7 +235,7 @@ class Walk {
 Layout lay_out(const std::vector<OpenSign>& signs, const std::vector<std::vector<Tie>>& ties,
                const TrellisLimits& limits) {
   if (signs.size() > kMostOpenSigns)
-    throw FrontierTooWide(fmt::format("{} positive findings; at most {} are taken", signs.size(), kMostOpenSigns));
+    throw FrontierTooWide(fmt::format("{} findings are open at once; at most {} are taken", signs.size(), kMostOpenSigns));
   const std::vector<Left> left = all_left(signs, ties);
   const Orders orders = orders_of(signs, ties, left);
   const bool plain = orders.blockers_first.empty() || Walk(signs, ties, left).cost(orders.plain) <=

@@ -135,9 +135,9 @@ std::size_t Passes::lane_factors(const Layout& layout, const Operation& op, doub
   for (std::size_t a = op.first_factor; a < op.first_factor + op.factors; ++a) {
     const AxisFactor& axis = layout.factors[a];
     extend_lanes(lane, size, axis.n, axis.data == Layout::kNone ? kOnes.data() : &layout.data[axis.data]);
-    size *= axis.n;
+    size *= std::max<std::size_t>(axis.n, 1);
   }
-  while (size > 0 && size < kWorthALoop && op.size_before / size % 2 == 0) {
+  while (size < kWorthALoop && op.size_before / size % 2 == 0) {
     std::copy_n(lane, size, lane + size);
     size *= 2;
   }
@@ -310,7 +310,7 @@ void Passes::backward(const Problem& problem, const Weights& weights, double tot
     for (std::size_t k = 0; k < sign.coordinates(false); ++k) factor += sign.weight[k] * starts_[f][k];
     StateVector gradient{};
     for (std::size_t k = 0; k < sign.coordinates(false); ++k)
-      gradient[k] = factor > 0 ? sign.weight[k] * total / factor : 0;
+      gradient[k] = factor > 0 ? sign.weight[k] * (total / factor) : 0;
     private_joint(problem, weights, f, gradient, joint);
   }
   for (const std::size_t cause : problem.settled) {

@@ -62,7 +62,7 @@ Problem restricted(const Problem& problem, const std::vector<bool>& keep) {
     part.reduced.push_back(std::move(each));
     bases.push_back(problem.signs[s].basis);
   }
-  constexpr std::size_t kAny = std::size_t{1} << 60U;  // it is no wider than the whole, which was within its limits
+  constexpr std::size_t kAny = std::size_t{1} << 60U;  // it is hardly ever wider than the whole; who asks looks at that
   make_ready(part, keep.size(), bases, {kAny, kAny});
   std::erase_if(part.settled, [&](std::size_t cause) { return !keep[cause]; });
   return part;

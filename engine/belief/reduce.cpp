@@ -62,11 +62,12 @@ bool says_nothing(const Sign& sign, const Grouping& group) {
 void add_block(Reduced& reduced, const Sign::Block& block) {
   auto found = std::ranges::find(reduced.moves, block.cause, &Move::cause);
   if (found == reduced.moves.end()) {
-    Move still{block.cause, {}, 1};
+    Move still{.cause = block.cause, .chance = {}};
     still.chance[0] = 1;
     found = reduced.moves.insert(found, still);
   }
   found->passes *= 1 - block.chance;
+  found->blocks += block.chance * (1 - found->blocks);
 }
 
 }  // namespace
@@ -90,10 +91,12 @@ std::optional<Reduced> reduce(const Sign& sign, std::size_t index) {
   for (std::size_t level = 0; level <= group.last_level; ++level)
     reduced.likelihood[group.state[level]] = sign.likelihood[level];
   if (may_block) reduced.likelihood[group.states] = sign.likelihood_blocked;
+  reduced.scale = *std::ranges::max_element(reduced.likelihood);
+  for (double& each : reduced.likelihood) each /= reduced.scale;
   reduced.moves.reserve(sign.links.size() + sign.blocks.size());
   for (const Sign::Link& link : sign.links) {
     demand_reach(sign, link.reach);
-    reduced.moves.push_back({link.cause, by_state(sign, group, link.reach), 1});
+    reduced.moves.push_back({.cause = link.cause, .chance = by_state(sign, group, link.reach)});
   }
   for (const Sign::Block& block : sign.blocks) {
     demand(is_chance(block.chance), sign, "a chance is outside 0 to 1");

@@ -16,11 +16,12 @@ using StateVector = std::array<double, kMostSignStates>;
 
 /// What a present cause does to a sign's state. A level never falls and a block is never lifted: from level state s the
 /// sign stays with `passes` * (chance[0] + ... + chance[s]), rises to t with passes * chance[t], and is blocked with
-/// 1 - passes.
+/// `blocks`.
 struct Move {
   std::size_t cause;
   StateVector chance;  ///< of the level states, with this cause alone and no leak
-  double passes;       ///< chance that it does not block
+  double passes = 1;   ///< chance that it does not block
+  double blocks = 0;   ///< 1 - passes, not taken from 1
 };
 
 /// A sign cut down to the states that matter. Levels next to each other with the same likelihood are one state;
@@ -29,6 +30,7 @@ struct Move {
 /// causes.
 struct Reduced {
   std::size_t sign;          ///< index among the signs given
+  double scale = 1;          ///< taken out of the likelihoods: the largest is 1
   std::size_t levels;        ///< level states, at least 1
   bool may_block = false;    ///< one more state: blocked
   StateVector start{};       ///< before any cause: the leak

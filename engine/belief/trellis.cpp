@@ -10,14 +10,16 @@
 namespace wheeltapper::belief {
 namespace {
 
-/// Digits that signed sums may cost: what is lost times the rounding of some hundred products stays far below 1e-9.
+/// Digits that signed sums may cost, P(evidence) with its none_weight taken out being the sum: what is lost times the
+/// rounding of some hundred products stays below 1e-9.
 constexpr double kMostLost = 2e4;
 /// What is asked of the estimate first: it takes one cause at a time and mostly fears more than is lost.
 constexpr double kMostEstimated = 3e5;
 /// A difference of two sums that is smaller than this share of them has lost too much.
 constexpr double kLeastDifference = 1e-5;
 
-std::vector<Reduced> reduce_all(std::span<const Sign> signs, std::size_t causes) {
+/// \param scale  receives the product of what was taken out of the likelihoods
+std::vector<Reduced> reduce_all(std::span<const Sign> signs, std::size_t causes, double& scale) {
   const auto in_range = [&](std::size_t cause) { return cause < causes; };
   std::vector<Reduced> reduced;
   reduced.reserve(signs.size());
@@ -25,7 +27,9 @@ std::vector<Reduced> reduce_all(std::span<const Sign> signs, std::size_t causes)
     if (!std::ranges::all_of(signs[i].links, in_range, &Sign::Link::cause) ||
         !std::ranges::all_of(signs[i].blocks, in_range, &Sign::Block::cause))
       throw std::domain_error("sign " + signs[i].id + ": names a cause that is not there");
-    if (auto one = reduce(signs[i], i)) reduced.push_back(std::move(*one));
+    auto one = reduce(signs[i], i);
+    scale *= one ? one->scale : signs[i].likelihood[0];
+    if (one) reduced.push_back(std::move(*one));
   }
   return reduced;
 }
@@ -62,9 +66,12 @@ void Trellis::Plan::solve(std::span<const Sign> signs, const TrellisLimits& limi
   absent.resize(prior.size());
   for (std::size_t i = 0; i < prior.size(); ++i) absent[i] = 1 - prior[i];
   problem = {};
-  problem.reduced = reduce_all(signs, prior.size());
+  scale = 1;
+  problem.reduced = reduce_all(signs, prior.size(), scale);
   fold_single_states(*this);
 
+  const double none = exactly(problem, weights(), {});
+  taken_out = (1 - none_weight) * none;
   Passes& passes = Passes::of_thread();
   double total = 0;
   double lost = 0;
@@ -72,18 +79,17 @@ void Trellis::Plan::solve(std::span<const Sign> signs, const TrellisLimits& limi
   do {
     lay_out_problem(*this, limits, asked);
     total = passes.keep(problem, weights(), &lost);
+    evidence = total - taken_out;
+    if (taken_out > 0 && evidence < kLeastDifference * total && none_weight < 1) {
+      std::vector<Sign> more(signs.begin(), signs.end());
+      more.push_back(something_wrong(prior.size(), none_weight));
+      solve(more, limits, 1);
+      return;
+    }
+    if (evidence > 0 && lost > 1) lost *= total / evidence;
     asked *= 0.3 * kMostLost / lost;
     if (asked < 10) asked = 0;
   } while (lost > kMostLost);
-  const double none = exactly(problem, weights(), {});
-  taken_out = (1 - none_weight) * none;
-  evidence = total - taken_out;
-  if (taken_out > 0 && evidence < kLeastDifference * total && none_weight < 1) {
-    std::vector<Sign> more(signs.begin(), signs.end());
-    more.push_back(something_wrong(prior.size(), none_weight));
-    solve(more, limits, 1);
-    return;
-  }
   if (!(evidence > 0)) throw ImpossibleEvidence("the findings contradict each other: together they have no chance");
   none_present = none_weight * none / evidence;
   posterior.resize(prior.size());
@@ -106,7 +112,7 @@ Trellis::Trellis(Trellis&&) noexcept = default;
 Trellis& Trellis::operator=(Trellis&&) noexcept = default;
 
 std::size_t Trellis::causes() const noexcept { return plan_->prior.size(); }
-double Trellis::evidence() const noexcept { return plan_->evidence; }
+double Trellis::evidence() const noexcept { return plan_->evidence * plan_->scale; }
 std::vector<double> Trellis::posterior() const { return plan_->posterior; }
 std::size_t Trellis::widest() const noexcept { return plan_->problem.layout.widest; }
 std::size_t Trellis::shared_causes() const noexcept {
@@ -133,6 +139,10 @@ std::vector<double> Trellis::shares(std::span<const double> factors) const {
     if (!possible[i]) never *= plan.absent[i];
   std::optional<Problem> part;
   if (std::ranges::find(possible, false) != possible.end()) part = restricted(plan.problem, possible);
+  if (part && part->layout.widest > plan.problem.layout.widest) {  // the order of causes may come out worse
+    part.reset();
+    never = 1;
+  }
   std::vector<double> present(n);
   for (std::size_t h = 0; h < result.size(); ++h) {
     for (std::size_t i = 0; i < n; ++i) present[i] = plan.present[i] * factors[h * n + i];

@@ -13,6 +13,7 @@ struct Trellis::Plan {
   std::vector<double> present;  ///< by cause: its prior, with the signs of one state folded in
   std::vector<double> absent;
   Problem problem;
+  double scale = 1;      ///< of the likelihoods; everything below is without it
   double evidence = 0;   ///< none_weight taken into account
   double taken_out = 0;  ///< (1 - none_weight) * P(evidence, no cause)
   double none_present = 0;

@@ -78,7 +78,8 @@ Judged judge_run(const Session& session, std::size_t limit_index, std::size_t ru
   if (!comparable) return judged;
   judged.verdict = measure::judge(reading.value, limit.bounds, demand);
   if (judged.verdict->call == measure::Call::too_close)
-    judged.settling = measure::what_settles(reading.value, limit.bounds, reading.repeatable, reading.fixed, demand);
+    judged.settling = measure::what_settles(reading.value, limit.bounds, reading.repeatable, reading.fixed, demand,
+                                            std::max(1, static_cast<int>(reading.repeats.size())));
   return judged;
 }
 

@@ -97,6 +97,11 @@ void lint_actions(const Catalogue& catalogue, std::vector<Problem>& problems) {
   for (const Check& c : catalogue.items().checks) {
     if (c.power != Power::unplugged && !has(c.cautions, kLowVoltage))
       problems.push_back(at(c.origin, c.id + " needs power and lacks the caution for it", std::string(kLowVoltage)));
+    const auto plugs_in = [](const std::string& step) {
+      return step.find("Plug in") != std::string::npos || step.find("lug it in") != std::string::npos;
+    };
+    if (c.power == Power::unplugged && std::ranges::any_of(c.steps, plugs_in))
+      problems.push_back(at(c.origin, c.id + " is said to be unplugged and plugs in", "unplugged-then-live"));
     if (c.power != Power::live && !has(c.cautions, kUnplugFirst))
       problems.push_back(at(c.origin, c.id + " starts unplugged and lacks the caution for it", std::string(kUnplugFirst)));
   }

@@ -70,7 +70,8 @@ std::string to_line(const Problem& problem) {
   std::string line = problem.file;
   if (!problem.pointer.empty()) line += "#" + problem.pointer;
   line += ": " + problem.wrong;
-  if (!problem.allowed.empty()) line += "; allowed: " + problem.allowed;
+  const bool question = problem.allowed.ends_with('?');  // "did you mean ..."
+  if (!problem.allowed.empty()) line += (question ? "; " : "; allowed: ") + problem.allowed;
   return harmless(line);
 }
 

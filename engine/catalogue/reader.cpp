@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <fstream>
 #include <set>
 #include <sstream>
@@ -43,6 +44,23 @@ std::string line_and_column(std::string_view text, std::size_t byte) {
   return fmt::format("line {}, column {}", line, std::max<std::size_t>(column, 1));
 }
 
+/// What the library's message comes to, for a person.
+std::string parse_trouble(std::string_view text, const json::parse_error& error) {
+  if (text.find_first_not_of(" \t\r\n") == std::string_view::npos) return "is empty";
+  const std::string at = line_and_column(text, error.byte);
+  const std::string_view message = error.what();
+  if (message.find("unexpected end of input") != std::string_view::npos || error.byte > text.size())
+    return fmt::format("ends too early, at {}: something that was opened is not closed", at);
+  const std::string_view before = text.substr(0, std::min(error.byte > 0 ? error.byte - 1 : 0, text.size()));
+  const auto last = before.find_last_not_of(" \t\r\n");
+  const char here = error.byte > 0 && error.byte <= text.size() ? text[error.byte - 1] : ' ';
+  if (last != std::string_view::npos && before[last] == ',' && (here == '}' || here == ']'))
+    return fmt::format("has a comma before the closing {} at {}", here, at);
+  if (message.find("expected '}'") != std::string_view::npos || message.find("expected ']'") != std::string_view::npos)
+    return fmt::format("lacks a comma or a closing bracket before {}", at);
+  return fmt::format("is not JSON at {}", at);
+}
+
 /// Finds keys that stand twice in one object and nesting that is too deep, while the library parses.
 class Watch {
  public:
@@ -52,19 +70,32 @@ class Watch {
     if (depth > InputLimits::kDepth)
       refuse(file_, {}, "is nested deeper than " + std::to_string(InputLimits::kDepth) + " levels");
     const auto level = static_cast<std::size_t>(depth);
+    if (keys_.size() <= level + 1) keys_.resize(level + 2);
     if (event == json::parse_event_t::object_start) {
-      if (keys_.size() <= level + 1) keys_.resize(level + 2);
-      keys_[level + 1].clear();
+      keys_[level + 1] = {};
     } else if (event == json::parse_event_t::key) {
-      const auto& key = parsed.get_ref<const std::string&>();
-      if (!keys_.at(level).insert(key).second) refuse(file_, escaped("/", key), "the key stands twice in one object");
+      Keys& at = keys_[level];
+      at.now = parsed.get_ref<const std::string&>();
+      if (!at.seen.insert(at.now).second) refuse(file_, pointer_to(level), "the key stands twice in one object");
     }
     return true;
   }
 
  private:
+  struct Keys {
+    std::set<std::string> seen;
+    std::string now;
+  };
+  /// The keys down to a level; places in lists are not counted.
+  std::string pointer_to(std::size_t level) const {
+    std::string pointer;
+    for (std::size_t at = 1; at <= level; ++at)
+      if (!keys_[at].now.empty()) pointer += escaped("/", keys_[at].now);
+    return pointer;
+  }
+
   const std::string& file_;
-  std::vector<std::set<std::string>> keys_ = std::vector<std::set<std::string>>(2);
+  std::vector<Keys> keys_ = std::vector<Keys>(2);
 };
 
 std::size_t edit_distance(std::string_view a, std::string_view b) {
@@ -92,13 +123,17 @@ json parse_json(std::string_view text, const std::string& file) {
     Watch watch(file);
     return json::parse(text, std::ref(watch));
   } catch (const json::parse_error& error) {
-    refuse(file, {}, fmt::format("is not JSON at {}", line_and_column(text, error.byte)), "JSON as of RFC 8259");
-  } catch (const json::exception& error) {  // a number beyond a double is out_of_range, not a parse_error
-    refuse(file, {}, fmt::format("cannot be read: {}", error.what()));
+    refuse(file, {}, parse_trouble(text, error), "JSON as of RFC 8259");
+  } catch (const json::exception&) {  // a number beyond a double is out_of_range, not a parse_error
+    refuse(file, {}, "holds a number that is too large", "numbers up to 1.8e308");
   }
 }
 
 std::string read_file(const std::string& path) {
+  std::error_code trouble;
+  const auto status = std::filesystem::status(path, trouble);
+  if (status.type() == std::filesystem::file_type::not_found) refuse(path, {}, "does not exist", "a file that can be read");
+  if (std::filesystem::is_directory(status)) refuse(path, {}, "is a folder", "a file");
   std::ifstream in(path, std::ios::binary);
   if (!in) refuse(path, {}, "cannot be opened", "a file that can be read");
   std::string text;
@@ -295,8 +330,18 @@ bool is_id(std::string_view text) noexcept {
 
 std::optional<std::string> near_miss(std::string_view word, const std::vector<std::string_view>& candidates) {
   constexpr std::size_t kLongest = 64;
+  constexpr std::size_t kShortestPart = 4;
   if (word.empty() || word.size() > kLongest) return std::nullopt;
   std::optional<std::string> best;
+  // The shortest that begins with the word, else that has it in it: somebody typed half of it.
+  if (word.size() >= kShortestPart)
+    for (const bool begins : {true, false}) {
+      for (const auto candidate : candidates) {
+        const bool fits = begins ? candidate.starts_with(word) : candidate.find(word) != std::string_view::npos;
+        if (fits && candidate != word && (!best || candidate.size() < best->size())) best = std::string(candidate);
+      }
+      if (best) return best;
+    }
   std::size_t least = std::max<std::size_t>(2, word.size() / 3) + 1;
   for (const auto candidate : candidates) {
     const std::size_t distance = edit_distance(word, candidate);

@@ -23,6 +23,7 @@ constexpr int kMostLaps = 10000;
 template <typename Item>
 std::vector<std::string_view> ids_of(const std::vector<Item>& list) {
   std::vector<std::string_view> ids;
+  ids.reserve(list.size());
   for (const Item& item : list) ids.push_back(item.id);
   return ids;
 }
@@ -81,11 +82,19 @@ class CaseReader {
 
   /// A typed value of one dimension, in the unit of `code`.
   std::optional<double> typed(const Reader& in, std::string_view code) const {
+    const measure::Unit unit = measure::unit(code);
+    if (in.value().is_number()) {
+      in.problem(in.what_stands() + ", without a unit", fmt::format("text with its unit: \"{} {}\"", in.value().dump(), unit.code));
+      return std::nullopt;
+    }
     const auto text = in.text({100});
     if (!text) return std::nullopt;
-    const measure::Unit unit = measure::unit(code);
     try {
       const measure::Typed value = measure::parse_typed(*text);
+      if (value.uncertainty > 0) {
+        in.problem(fmt::format("\"{}\" has a doubt, which is not taken into account here", *text), "the value alone");
+        return std::nullopt;
+      }
       if (value.unit.dimension == unit.dimension) return measure::convert(value.value, value.unit, unit);
       in.problem(fmt::format("is \"{}\"", *text), "a value in " + measure::spellings(unit.dimension));
     } catch (const std::invalid_argument& wrong) {
@@ -186,7 +195,7 @@ class CaseReader {
       return found ? typed(*found, target->quantity->unit) : std::nullopt;
     };
     bench::Limit limit{target->quantity->id, target->run, target->direction,
-                       {bound("at-least"), bound("at-most"), measure::unit(target->quantity->unit)}, std::move(holds_for)};
+                       {bound("at-least"), bound("at-most"), measure::unit(target->quantity->unit)}, holds_for};
     if (limit.bounds.at_least && limit.bounds.at_most && *limit.bounds.at_least > *limit.bounds.at_most)
       in.problem("has its lower bound above its upper one", "at-least below at-most");
     if (limit.bounds.at_least || limit.bounds.at_most) result.session.limits.push_back(std::move(limit));
@@ -206,7 +215,10 @@ class CaseReader {
   static std::vector<std::string> one_or_more(const Reader& in) {
     std::vector<std::string> all;
     if (!in.value().is_array()) {
-      if (auto text = in.text({100})) all.push_back(std::move(*text));
+      if (in.value().is_number())
+        in.problem(in.what_stands() + ", without a unit", fmt::format("text with its unit, such as \"{} A\"", in.value().dump()));
+      else if (auto text = in.text({100}))
+        all.push_back(std::move(*text));
       return all;
     }
     for (const Reader& each : in.items(1, 100))
@@ -286,9 +298,14 @@ class CaseReader {
   void read_answers(const Reader& in, Case& result) const {
     for (const auto& [id, value] : in.members("answers", false)) {
       const auto* finding = look_up(value, id, catalogue_.items().findings, "finding", catalogue_.finding(id));
+      if (value.value().is_boolean()) {
+        value.problem(value.what_stands(), "\"yes\", \"no\", \"unsure\", \"not seen\" or the name of a level, in quotes");
+        continue;
+      }
       const auto word = value.text({60});
       if (finding == nullptr || !word || is_not_observed(*word)) continue;
-      if (std::ranges::find(finding->families, result.family) == finding->families.end()) {
+      if (catalogue_.family(result.family) != nullptr &&
+          std::ranges::find(finding->families, result.family) == finding->families.end()) {
         value.problem(fmt::format("is not asked in the family {}", result.family));
         continue;
       }

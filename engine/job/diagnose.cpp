@@ -1,8 +1,64 @@
 #include "engine/job/diagnose.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 namespace wheeltapper::job {
+namespace {
+
+using catalogue::Finding;
+
+bool is_yes(const belief::Answer& answer) { return !answer.level || *answer.level > 0; }
+
+void remark_conflicts(const belief::Network& network, const Case& the_case, std::vector<std::string>& remarks) {
+  const auto& answers = the_case.observations.answers;
+  for (std::size_t i = 0; i < answers.size(); ++i)
+    for (std::size_t j = 0; j < i; ++j) {
+      if (!is_yes(answers[i]) || !is_yes(answers[j])) continue;
+      const Finding& a = *network.catalogue().finding(answers[j].finding);
+      const Finding& b = *network.catalogue().finding(answers[i].finding);
+      const auto rules_out = [](const Finding& one, const Finding& other) {
+        return std::ranges::find(one.implies_no, other.id) != one.implies_no.end();
+      };
+      if (rules_out(a, b) || rules_out(b, a))
+        remarks.push_back(fmt::format("\"{}\" and \"{}\" can't both be: look again, or say which came when.", a.name, b.name));
+    }
+}
+
+void remark_overruled(const belief::Network& network, const Case& the_case, std::vector<std::string>& remarks) {
+  for (const belief::Answer& answer : the_case.observations.answers) {
+    const Finding& finding = *network.catalogue().finding(answer.finding);
+    if (!finding.reading) continue;
+    const auto chances = bench::level_chances(the_case.session, *finding.reading);
+    if (!chances || (chances->chances.front() < 0.5) == is_yes(answer)) continue;
+    remarks.push_back(fmt::format("\"{}\" was answered {}, but the readings say otherwise ({}): they count.", finding.name,
+                                  is_yes(answer) ? "yes" : "no", chances->said));
+  }
+}
+
+bool is_used(const belief::Network& network, const bench::Session& session, const bench::Run& run, const std::string& quantity) {
+  const auto limited = [&](const bench::Limit& limit) { return limit.quantity == quantity && limit.run == run.kind; };
+  if (std::ranges::any_of(session.limits, limited)) return true;
+  if (quantity == "rail-volts" && run.kind == bench::RunKind::loaded) return true;  // a condition of the limits
+  return std::ranges::any_of(network.catalogue().items().findings, [&](const Finding& finding) {
+    return finding.reading && network.applies(finding) && finding.reading->run == run.kind &&
+           (finding.reading->reading == quantity || finding.reading->minus == quantity) &&
+           bench::level_chances(session, *finding.reading).has_value();
+  });
+}
+
+void remark_unused(const belief::Network& network, const Case& the_case, std::vector<std::string>& remarks) {
+  for (const bench::Run& run : the_case.session.runs)
+    for (const auto& [quantity, reading] : run.readings) {
+      if (is_used(network, the_case.session, run, quantity)) continue;
+      const auto* known = network.catalogue().quantity(quantity);
+      remarks.push_back(fmt::format("Read but not used: {} ({}), {}. No limit for it was given, or nothing to compare it with.",
+                                    known == nullptr ? quantity : known->name, bench::name(run.kind), measure::show(reading.value)));
+    }
+}
+
+}  // namespace
 
 Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const Case& the_case,
                    const DiagnoseSettings& settings) {
@@ -13,10 +69,20 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
   observations.session = &the_case.session;
   result.belief = belief::infer(network, belief::gather(*network, observations), settings.belief);
   result.advice = plan::advise(result.belief, observations, settings.advice);
-  const bool passes = std::ranges::all_of(result.verdicts, [](const bench::Judged& judged) {
-    return !judged.verdict || judged.verdict->call == measure::Call::within;
-  });
-  result.nothing_wrong = passes && std::ranges::none_of(result.belief.evidence.items, &belief::Item::present);
+  const auto within = [](const bench::Judged& judged) {
+    return judged.verdict && judged.verdict->call == measure::Call::within;
+  };
+  const auto outside = [](const bench::Judged& judged) {
+    return judged.verdict && judged.verdict->call == measure::Call::outside;
+  };
+  const bool told = std::ranges::any_of(result.belief.evidence.items, &belief::Item::present) ||
+                    std::ranges::any_of(observations.answers, is_yes);
+  const bool judged = !result.verdicts.empty();
+  result.nothing_wrong = judged && !told && std::ranges::all_of(result.verdicts, within);
+  result.unsettled = judged && std::ranges::none_of(result.verdicts, outside) && !std::ranges::all_of(result.verdicts, within);
+  remark_conflicts(*network, the_case, result.remarks);
+  remark_overruled(*network, the_case, result.remarks);
+  remark_unused(*network, the_case, result.remarks);
   return result;
 }
 

@@ -1,5 +1,7 @@
 #pragma once
 #include <memory>
+#include <string>
+#include <vector>
 
 #include "engine/belief/belief.hpp"
 #include "engine/bench/assess.hpp"
@@ -19,8 +21,13 @@ struct Diagnosis {
   std::vector<bench::Judged> verdicts;
   belief::Belief belief;
   plan::Advice advice;
-  /// Nothing was observed that speaks for a fault: no finding is present and no verdict is outside or too close.
+  /// Runs were judged, all are within their limits, and no finding was told to be there.
   bool nothing_wrong = false;
+  /// No run is outside its limits, but a run is missing or too close to call: the test itself comes first.
+  bool unsettled = false;
+  /// Sentences on what was told: findings that can't both be there, answers that a reading overrules, readings that
+  /// nothing here uses.
+  std::vector<std::string> remarks;
 };
 
 /// The whole way of the data: runs -> verdicts, runs and answers -> evidence -> belief -> advice.

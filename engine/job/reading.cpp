@@ -17,6 +17,19 @@ struct TypedValues {
   double doubt = 0;
 };
 
+/// Slips of the pen: what no meter at a bench shows.
+void demand_plausible(double value, const Unit& unit) {
+  constexpr double kMost = 1e5;
+  constexpr double kColdest = -50;  // C
+  constexpr double kHottest = 1000;
+  if (unit.code == "Cel") {
+    if (value < kColdest || value > kHottest) throw std::invalid_argument(fmt::format("is {:.4g} C, which no bench is", value));
+    return;
+  }
+  if (value < 0) throw std::invalid_argument("is below 0");
+  if (value > kMost) throw std::invalid_argument("is too large for a bench");
+}
+
 TypedValues typed_values(const Quantity& quantity, const std::vector<std::string>& typed, const Unit& unit) {
   if (typed.empty()) throw std::invalid_argument("has no value");
   TypedValues all;
@@ -26,6 +39,7 @@ TypedValues typed_values(const Quantity& quantity, const std::vector<std::string
       throw std::invalid_argument(fmt::format("is in {}, but {} is measured in {}", one.unit.code, quantity.name,
                                               measure::spellings(unit.dimension)));
     all.values.push_back(measure::convert(one.value, one.unit, unit));
+    demand_plausible(all.values.back(), unit);
     if (all.doubt == 0) all.doubt = measure::convert_difference(one.uncertainty, one.unit, unit);
   }
   return all;

@@ -55,9 +55,9 @@ Verdict judge(const Measurement& reading, const Limits& limits, double demand) {
 }
 
 Settling what_settles(const Measurement& reading, const Limits& limits, double repeatable, double fixed,
-                      double demand) {
+                      double demand, int made) {
   Settling settling{.runs = std::nullopt, .meter_uncertainty = settling_uncertainty(reading, limits, demand)};
-  for (int runs = 2; runs <= kMostRuns && !settling.runs; ++runs) {
+  for (int runs = made + 1; runs <= kMostRuns && !settling.runs; ++runs) {
     const double doubt = std::hypot(repeatable / std::sqrt(runs), fixed);
     if (doubt > 0 && doubt <= settling.meter_uncertainty) settling.runs = runs;
   }

@@ -54,7 +54,6 @@ Offer offer_checks(const Belief& belief, const Observations& observations) {
   Offer offer;
   for (const Check& check : network.catalogue().items().checks) {
     if (!network.applies(check)) continue;
-    if (std::ranges::any_of(observations.outcomes, [&](const auto& o) { return o.check == check.id; })) continue;
     if (std::ranges::any_of(check.only_when, [&](const auto& id) { return known.no.contains(id); })) continue;
     if (std::ranges::any_of(check.not_when, [&](const auto& id) { return known.yes.contains(id); })) continue;
     CheckOption option{check.id, 0, {}};
@@ -177,12 +176,11 @@ std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks,
   if (best != values.end()) return step_of(*checks.checks[best->check], best->found, plugged_in);
   for (const std::size_t r : sequence.repairs) {
     const std::size_t repair = looked[r].look ? looked[r].look->repair : r;
-    if (const auto look = look_before(looked[r], checks.options, belief)) {
-      if (relevance(checks.options[*look], belief) >= settings.bearing)
-        return check_step(checks, *look, belief, repairs, settings.plan, plugged_in);
-    } else if (ends_if_done(repairs.options[repair], belief) >= settings.bearing / 2) {
+    const auto look = look_before(looked[r], checks.options, belief);
+    if (look && relevance(checks.options[*look], belief) >= settings.bearing)
+      return check_step(checks, *look, belief, repairs, settings.plan, plugged_in);
+    if (ends_if_done(repairs.options[repair], belief) >= settings.bearing / 2)
       return repair_step(repairs, repair, belief, plugged_in);
-    }
   }
   return std::nullopt;
 }

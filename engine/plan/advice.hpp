@@ -36,7 +36,7 @@ struct BenchStep {
 struct Advice {
   std::vector<Gate> gates;
   std::optional<BenchStep> next;   ///< nothing when everything is withheld or nothing helps
-  double expected_minutes = 0;     ///< cost from here when the advice is followed
+  double expected_minutes = 0;     ///< cost from here when the advice is followed, were no gate in the way
   double repair_only_minutes = 0;  ///< cost of repairing in the best order without any check
   std::vector<BenchStep> list;     ///< the whole order for the bench, the next step first, each as if those before it showed or
                                    ///< cured nothing; from the third step on by the screening (next_step.hpp)

@@ -10,15 +10,16 @@ namespace {
 using belief::Observations;
 using catalogue::Catalogue;
 
-/// A check done with all its recorded results not seen.
-bool came_out_clean(const std::string& check, const Observations& observations) {
-  bool done = false;
-  for (const auto& outcome : observations.outcomes)
-    if (outcome.check == check) {
-      if (outcome.seen) return false;
-      done = true;
-    }
-  return done;
+/// A check of which every result was looked for and none seen.
+bool came_out_clean(const catalogue::Check& check, const Observations& observations) {
+  const auto recorded = [&](const std::string& result, bool seen) {
+    return std::ranges::any_of(observations.outcomes, [&](const auto& outcome) {
+      return outcome.check == check.id && outcome.result == result && outcome.seen == seen;
+    });
+  };
+  return std::ranges::all_of(check.results, [&](const catalogue::Result& result) {
+    return recorded(result.id, false) && !recorded(result.id, true);
+  });
 }
 
 }  // namespace
@@ -31,7 +32,7 @@ std::vector<Gate> gates(const Catalogue& catalogue, const Observations& observat
     if (why == rule.any.end()) continue;
     Gate gate{&rule, catalogue.finding(*why)->name, false};
     gate.cleared = !rule.until.empty() && std::ranges::all_of(rule.until, [&](const auto& id) {
-      return came_out_clean(id, observations);
+      return came_out_clean(*catalogue.check(id), observations);
     });
     fired.push_back(std::move(gate));
   }

@@ -11,7 +11,7 @@ namespace wheeltapper::plan {
 struct Gate {
   const catalogue::Rule* rule;
   std::string because;               ///< the name of the finding that fired it
-  bool cleared = false;              ///< each of the rule's checks was done and showed nothing
+  bool cleared = false;              ///< each of the rule's checks was done, all its results looked for and none seen
 };
 
 /// The rules that the observations fire, in the order of the catalogue. Safety reads answers as given: one yes is

@@ -9,18 +9,16 @@ double shown(const ResultOption& result, const ResultOption::Silent& cause) {
   return 1 - cause.factor * result.silent_alone;
 }
 
-/// A result of a check, as a look.
-struct Look {
+/// A result that shows a cause.
+struct Shown {
   std::size_t check;
-  double shows;  // chance that it shows at all
+  std::size_t result;  // index into Looks::shows
+  double chance;
 };
 
 struct Looks {
-  struct Shown {
-    std::size_t look;  // index into `all`
-    double chance;
-  };
-  std::vector<Look> all;
+  std::vector<double> shows;  // by result of all checks, one after the other: chance that it shows at all
+  std::vector<double> quiet;  // and that it stays away when no cause is there
   std::vector<std::vector<Shown>> by_cause;
 };
 
@@ -33,86 +31,125 @@ Looks looks_of(const std::vector<CheckOption>& checks, const std::vector<double>
       for (const auto& each : result.silent) {
         shows += result.silent_alone * chance[each.cause] * (1 - each.factor);
         if (shown(result, each) >= kShows)
-          looks.by_cause[each.cause].push_back({looks.all.size(), shown(result, each)});
+          looks.by_cause[each.cause].push_back({c, looks.shows.size(), shown(result, each)});
       }
-      looks.all.push_back({c, std::min(1.0, shows)});
+      looks.shows.push_back(std::min(1.0, shows));
+      looks.quiet.push_back(result.silent_alone);
     }
   return looks;
 }
 
-/// Weighs the looks for a repair.
+/// A check as a look for one repair: by those of its results that show a cause of the repair.
+struct Look {
+  std::size_t check = 0;
+  double silent = 1;  // chance that none of those results shows
+  double quiet = 1;   // the same when no cause is there
+  double cured = 0;   // chance that one shows a cause that is there and the repair then cures it
+};
+
+/// The looks for a repair, weighed.
 class Finds {
  public:
-  Finds(const Looks& looks, const std::vector<double>& chance) : looks_(looks), chance_(chance), cured_(looks.all.size()) {}
+  Finds(const Looks& looks, const std::vector<CheckOption>& checks, const std::vector<double>& chance)
+      : looks_(looks), checks_(checks), chance_(chance), at_(checks.size(), kNone), taken_(looks.shows.size(), false) {}
 
   /// The look with the most chance of a cure for a minute, if it beats doing the repair at once.
-  std::optional<std::size_t> cheaper(const RepairOption& repair, const std::vector<CheckOption>& checks) {
+  std::optional<Look> cheaper(const RepairOption& repair) {
     const double all = add_up(repair);
-    return best(all / repair.cost, [&](const Look& look, double cured) {
-      return cured / (checks[look.check].cost + look.shows * repair.cost);
+    return best(all / repair.cost, [&](const Look& look) {
+      return look.cured / (checks_[look.check].cost + (1 - look.silent) * repair.cost);
     });
   }
 
   /// The look that tells best, for its minutes, whether the repair is needed: by the difference between the chances that
-  /// it shows when it is and when it is not.
-  std::optional<std::size_t> telling(const RepairOption& repair, const std::vector<CheckOption>& checks) {
+  /// it shows when it is and when nothing is there.
+  std::optional<Look> telling(const RepairOption& repair) {
     constexpr double kLeast = 1e-9;
-    const double all = std::clamp(add_up(repair), kLeast, 1 - kLeast);
-    return best(0, [&](const Look& look, double cured) {
-      const double needed = cured / all;
-      const double not_needed = (look.shows - cured) / (1 - all);
-      return (needed - not_needed) / checks[look.check].cost;
-    });
+    const double all = std::max(add_up(repair), kLeast);
+    return best(0, [&](const Look& look) { return (look.cured / all - (1 - look.quiet)) / checks_[look.check].cost; });
   }
 
  private:
-  /// What the looks find of what the repair cures, to cured_; returns what it cures in all.
+  static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
+
+  Look& look_at(std::size_t check) {
+    if (at_[check] == kNone) {
+      at_[check] = found_.size();
+      found_.push_back({.check = check});
+      miss_.push_back(1);
+    }
+    return found_[at_[check]];
+  }
+
+  /// All looks for the repair, to found_; returns what it cures in all.
   double add_up(const RepairOption& repair) {
+    found_.clear();
+    miss_.clear();
     double all = 0;
     for (const auto& cure : repair.cures) {
-      all += chance_[cure.cause] * cure.chance;
-      for (const auto& shown : looks_.by_cause[cure.cause]) {
-        if (cured_[shown.look] == 0) touched_.push_back(shown.look);
-        cured_[shown.look] += chance_[cure.cause] * cure.chance * shown.chance;
+      const double cures = chance_[cure.cause] * cure.chance;
+      all += cures;
+      for (const Shown& each : looks_.by_cause[cure.cause]) {
+        Look& look = look_at(each.check);
+        miss_[at_[each.check]] *= 1 - each.chance;
+        if (taken_[each.result]) continue;
+        taken_[each.result] = true;
+        results_.push_back(each.result);
+        look.silent *= 1 - looks_.shows[each.result];
+        look.quiet *= looks_.quiet[each.result];
+      }
+      for (std::size_t i = 0; i < found_.size(); ++i) {
+        found_[i].cured += cures * (1 - miss_[i]);
+        miss_[i] = 1;
       }
     }
+    for (const Look& look : found_) at_[look.check] = kNone;
+    for (const std::size_t result : results_) taken_[result] = false;
+    results_.clear();
     return all;
   }
 
   template <typename Score>
-  std::optional<std::size_t> best(double most, Score&& score) {
-    std::optional<std::size_t> best;
-    for (const std::size_t at : touched_) {
-      const double value = score(looks_.all[at], cured_[at]);
-      if (value > most) {
-        most = value;
-        best = at;
-      }
-      cured_[at] = 0;
+  std::optional<Look> best(double most, Score&& score) const {
+    std::optional<Look> best;
+    for (const Look& look : found_) {
+      const double value = score(look);
+      if (value <= most) continue;
+      most = value;
+      best = look;
     }
-    touched_.clear();
     return best;
   }
 
   const Looks& looks_;
+  const std::vector<CheckOption>& checks_;
   const std::vector<double>& chance_;
-  std::vector<double> cured_;
-  std::vector<std::size_t> touched_;
+  std::vector<std::size_t> at_;     // by check: index into found_
+  std::vector<bool> taken_;         // by result
+  std::vector<std::size_t> results_;
+  std::vector<Look> found_;
+  std::vector<double> miss_;        // by found_, while one cause is added up
 };
 
-RepairOption looked(const RepairOption& repair, std::size_t index, std::size_t at, const Looks& looks,
+/// Chance that the check shows a cause, by all its results that are a look for it.
+double shown_by(const CheckOption& check, std::size_t cause) {
+  double silent = 1;
+  for (const ResultOption& result : check.results)
+    for (const auto& each : result.silent)
+      if (each.cause == cause && shown(result, each) >= kShows) silent *= 1 - shown(result, each);
+  return 1 - silent;
+}
+
+RepairOption looked(const RepairOption& repair, std::size_t index, const Look& look,
                     const std::vector<CheckOption>& checks, const std::vector<double>& chance) {
-  const Look& look = looks.all[at];
   RepairOption result = repair;
   double present = 0;
   for (auto& cure : result.cures) {
-    const auto& shown = looks.by_cause[cure.cause];
-    const auto found = std::ranges::find(shown, at, &Looks::Shown::look);
-    cure.shown = found == shown.end() ? 0 : found->chance;
+    cure.shown = shown_by(checks[look.check], cure.cause);
     cure.chance *= cure.shown;
     present += chance[cure.cause] * cure.shown;
   }
-  result.look = {index, look.check, checks[look.check].cost, std::max(0.0, look.shows - present)};
+  result.look = {index, look.check, checks[look.check].cost, std::max(0.0, 1 - look.silent - present)};
   return result;
 }
 
@@ -122,14 +159,10 @@ bool is_look(const CheckOption& check, const RepairOption& repair, const std::ve
   double all = 0;
   double found = 0;
   for (const auto& cure : repair.cures) {
-    double silent = 1;
-    for (const ResultOption& result : check.results)
-      for (const auto& each : result.silent)
-        if (each.cause == cure.cause && shown(result, each) >= kShows) silent *= 1 - shown(result, each);
     all += chance[cure.cause] * cure.chance;
-    found += chance[cure.cause] * cure.chance * (1 - silent);
+    found += chance[cure.cause] * cure.chance * shown_by(check, cure.cause);
   }
-  return found > 0 && found >= kShows * all;
+  return found > 0 && found >= kLooked * all;
 }
 
 double relevance(const CheckOption& check, const std::vector<double>& chance) {
@@ -152,12 +185,10 @@ double expected_cost(const RepairOption& repair, const std::vector<double>& chan
 std::vector<RepairOption> with_looks(const std::vector<RepairOption>& repairs, const std::vector<CheckOption>& checks,
                                      const std::vector<double>& chance) {
   const Looks looks = looks_of(checks, chance);
-  Finds finds(looks, chance);
+  Finds finds(looks, checks, chance);
   std::vector<RepairOption> all = repairs;
-  for (std::size_t r = 0; r < repairs.size(); ++r) {
-    if (const auto look = finds.cheaper(repairs[r], checks))
-      all.push_back(looked(repairs[r], r, *look, looks, checks, chance));
-  }
+  for (std::size_t r = 0; r < repairs.size(); ++r)
+    if (const auto look = finds.cheaper(repairs[r])) all.push_back(looked(repairs[r], r, *look, checks, chance));
   return all;
 }
 
@@ -168,9 +199,9 @@ std::optional<std::size_t> look_before(const RepairOption& repair, const std::ve
   for (const auto& cure : repair.cures) needed += chance[cure.cause];
   if (!repair.look_first || needed >= kSureEnough) return std::nullopt;
   const Looks looks = looks_of(checks, chance);
-  const auto best = Finds(looks, chance).telling(repair, checks);
+  const auto best = Finds(looks, checks, chance).telling(repair);
   if (!best) return std::nullopt;
-  return looks.all[*best].check;
+  return best->check;
 }
 
 }  // namespace wheeltapper::plan

@@ -12,8 +12,8 @@ using belief::Trellis;
 
 constexpr double kTiny = 1e-9;
 
-/// Chance that the cause is left after the repairs in `sequence` (those before `end`), for every cause that they cure;
-/// causes outside keep 0: a hypothesis "no cause left" has weight 1 - left for a present cause, 0 for one outside.
+/// Adds a repair to the chances that causes are cured. A cause that no repair reaches keeps 0: under the hypothesis "no
+/// cause left" a present cause has the chance of its cure as weight.
 void allow(std::vector<double>& factor, const RepairOption& repair) {
   for (const auto& cure : repair.cures) factor[cure.cause] = 1 - (1 - factor[cure.cause]) * (1 - cure.chance);
 }
@@ -189,8 +189,10 @@ std::vector<double> nothing_left_with(const Trellis& trellis, const Sets& sets,
 
 class LookAhead {
  public:
-  LookAhead(const Trellis& trellis, const std::vector<RepairOption>& repairs, const PlanSettings& settings)
-      : trellis_(trellis), repairs_(repairs), settings_(settings) {}
+  /// \param plain  the repairs; `ways` the same and behind them those with a look
+  LookAhead(const Trellis& trellis, const std::vector<RepairOption>& plain, const std::vector<RepairOption>& ways,
+            const PlanSettings& settings)
+      : trellis_(trellis), plain_(plain), ways_(ways), settings_(settings) {}
 
   CheckValue value(std::size_t index, const CheckOption& check) const {
     const auto all = silences(trellis_.causes(), check);
@@ -220,20 +222,27 @@ class LookAhead {
       const double both = without == nullptr ? joint.posterior[j][i] : joint.posterior[j - 1][i] - joint.posterior[j][i];
       posterior[i] = std::clamp(both / chance, 0.0, 1.0);
     }
-    const auto order = candidates(posterior, repairs_, settings_);
+    const double plain = cost_with(plain_, posterior, with, without, chance);
+    return ways_.size() == plain_.size() ? plain : std::min(plain, cost_with(ways_, posterior, with, without, chance));
+  }
+
+  double cost_with(const std::vector<RepairOption>& repairs, const std::vector<double>& posterior, const Silence* with,
+                   const Silence* without, double chance) const {
+    const auto order = candidates(posterior, repairs, settings_);
     const Sets sets = sets_of(order, settings_.permuted);
     const std::size_t count = sets.sets.size();
-    auto nothing_left = without == nullptr ? nothing_left_with(trellis_, sets, {with}, repairs_)
-                                           : nothing_left_with(trellis_, sets, {with, without}, repairs_);
+    auto nothing_left = without == nullptr ? nothing_left_with(trellis_, sets, {with}, repairs)
+                                           : nothing_left_with(trellis_, sets, {with, without}, repairs);
     if (without != nullptr)
       for (std::size_t s = 0; s < count; ++s) nothing_left[s] -= nothing_left[count + s];
     nothing_left.resize(count);
     for (double& each : nothing_left) each = std::clamp(each / chance, 0.0, 1.0);
-    return choose(order, sets, nothing_left, expected_costs(repairs_, posterior), settings_.refer_cost).cost;
+    return choose(order, sets, nothing_left, expected_costs(repairs, posterior), settings_.refer_cost).cost;
   }
 
   const Trellis& trellis_;
-  const std::vector<RepairOption>& repairs_;
+  const std::vector<RepairOption>& plain_;
+  const std::vector<RepairOption>& ways_;
   const PlanSettings& settings_;
 };
 
@@ -263,6 +272,7 @@ void pick_repairs(const OneCause& belief, const std::vector<RepairOption>& repai
   rough.ratio.resize(repairs.size());
   rough.cost.resize(repairs.size());
   rough.order.clear();
+  if (settings.longest == 0) return;
   for (std::size_t r = 0; r < repairs.size(); ++r) {
     double chance = 0;
     for (const auto& cure : repairs[r].cures) chance += belief[cure.cause] * cure.chance;
@@ -333,6 +343,22 @@ void rank(std::vector<CheckValue>& values, const std::vector<CheckOption>& check
     value.worth = (repair_only - (value.cost - own)) / own;
   }
   std::ranges::stable_sort(values, std::greater<>(), &CheckValue::worth);
+}
+
+/// Which of the checks that lower `cost` to do: see NextStep::check. `values` lie with the one most worth its minutes
+/// first.
+std::optional<std::size_t> first_to_do(const std::vector<CheckValue>& values, const std::vector<CheckOption>& checks,
+                                       const OneCause& belief, double cost, const PlanSettings& settings) {
+  std::vector<double> bears;
+  double most = 0;
+  for (const CheckValue& each : values) {
+    const bool pays = each.cost < cost * (1 - settings.pays_from) - kTiny;
+    bears.push_back(pays ? relevance(checks[each.check], belief) : -1);
+    most = std::max(most, bears.back());
+  }
+  for (std::size_t i = 0; i < values.size(); ++i)
+    if (bears[i] >= 0 && bears[i] >= settings.bears_beside * most) return i;
+  return std::nullopt;
 }
 
 }  // namespace
@@ -407,13 +433,16 @@ NextStep next_step(const Trellis& trellis, const std::vector<CheckOption>& check
   const auto looked = with_looks(repairs, checks, rough);
   next.repairs = best_sequence(trellis, repairs, settings);
   next.looked = best_sequence(trellis, looked, settings);
+  if (next.repairs.cost <= next.looked.cost) next.looked = next.repairs;  // the search need not find it among the looks
   next.cost = next.looked.cost;
   auto screened = screen(rough, checks, looked, settings);
   if (screened.size() > settings.looked_at) screened.resize(settings.looked_at);
-  const LookAhead look_ahead(trellis, looked, settings);
+  const LookAhead look_ahead(trellis, repairs, looked, settings);
   for (const CheckValue& each : screened) next.checks.push_back(look_ahead.value(each.check, checks[each.check]));
   rank(next.checks, checks, next.looked.cost);
-  if (!next.checks.empty() && next.checks.front().cost < next.cost - kTiny) {
+  if (const auto first = first_to_do(next.checks, checks, rough, next.cost, settings)) {
+    std::rotate(next.checks.begin(), next.checks.begin() + static_cast<std::ptrdiff_t>(*first),
+                next.checks.begin() + static_cast<std::ptrdiff_t>(*first) + 1);
     next.check = next.checks.front().check;
     next.cost = next.checks.front().cost;
   } else if (!next.looked.repairs.empty()) {

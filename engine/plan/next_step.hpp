@@ -22,7 +22,7 @@ struct RepairOption {
     std::size_t repair;  ///< index of the same repair without a look
     std::size_t check;   ///< index among the checks
     double minutes;      ///< its cost
-    double otherwise;    ///< chance that it shows something although no cause of this repair is there
+    double otherwise;    ///< chance that it shows something for another reason: another cause, one that it rarely shows, or falsely
   };
   std::optional<Look> look = {};
   /// Not to be done untested: it opens much, or costs much (look_before).
@@ -54,6 +54,11 @@ struct PlanSettings {
   double refer_cost = 600;     ///< minutes that it costs to give up and hand the locomotive on (elicited judgement)
   std::size_t longest = 7;     ///< repairs in a sequence before handing on is assumed
   std::size_t permuted = 3;    ///< first repairs of a sequence put in the best order by trying every set of them
+  /// A check that pays comes first only if it bears on the suspects at least this share of what the one that pays and
+  /// bears most does: what saves a minute by ruling out a stranger is no first step.
+  double bears_beside = 1.0 / 3;
+  /// A check pays only if it lowers the expected cost by this share: the elicited numbers are no finer.
+  double pays_from = 0.005;
   std::size_t looked_at = 8;  ///< checks evaluated exactly, after a screening that takes one cause at a time
 };
 
@@ -76,11 +81,11 @@ struct CheckValue {
 
 struct NextStep {
   Sequence repairs;                  ///< the best found without any further check: its cost is exact
-  Sequence looked;                   ///< the best found where repairs may have their looks (indices into with_looks)
+  Sequence looked;                   ///< the cheapest found, with looks or without (indices into with_looks)
   std::vector<CheckValue> checks;    ///< looked at exactly, the one most worth its minutes first
-  /// The check to do now. Of those that lower the expected cost, the one that saves most for each minute of its own
-  /// comes first: a cheap look before the long one that would tell more, as the long one can still follow. If none does,
-  /// the look of the first repair of `looked`. Nothing: do that repair at once.
+  /// The check to do now. Of those that lower the expected cost and bear on the suspects, the one that saves most for
+  /// each minute of its own: a cheap look before the long one that would tell more, as the long one can still follow. If
+  /// none lowers it, the look of the first repair of `looked`. Nothing: do that repair at once.
   std::optional<std::size_t> check;
   double cost = 0;                   ///< expected minutes from here when this advice is followed for one step
 };
@@ -101,7 +106,8 @@ std::vector<RepairOption> with_looks(const std::vector<RepairOption>& repairs, c
 
 /// A result that shows a cause with less than this chance is no look for it.
 inline constexpr double kShows = 0.3;
-/// True if the check, done, would have shown that the repair is needed with at least that chance.
+/// True if the check, done, would have shown that the repair is needed with at least the chance kLooked.
+inline constexpr double kLooked = 0.5;
 bool is_look(const CheckOption& check, const RepairOption& repair, const std::vector<double>& chance);
 
 /// Chance that a cause which the check shows is there and is shown, one cause at a time; false alarms don't count.

@@ -134,6 +134,8 @@ json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis) 
           {"locomotive", the_case.locomotive},
           {"family", the_case.family},
           {"nothing-wrong", diagnosis.nothing_wrong},
+          {"unsettled", diagnosis.unsettled},
+          {"remarks", diagnosis.remarks},
           {"approximate", belief.approximate},
           {"gates", gates_json(diagnosis.advice)},
           {"verdicts", verdicts_json(the_case, diagnosis.verdicts)},

@@ -114,14 +114,14 @@ void Page::ends(std::string_view left, std::string_view right, std::size_t inden
 
 void Page::ends_with(std::string_view left, std::string_view kept, std::string_view right, std::size_t indent,
                      Ink ink) {
-  const auto shortened = [](std::string text, std::size_t room) {
+  const auto shortened = [](const std::string& text, std::size_t room) {
     return columns(text) > room ? std::string(head(text, room > 1 ? room - 1 : 0)) + "…" : text;
   };
   const std::string r = catalogue::harmless(right);
   const std::string tail = catalogue::harmless(kept);
   const std::size_t room = style_.width - std::min(style_.width, indent + columns(r) + 1);
   std::string l = shortened(catalogue::harmless(left), room - std::min(room, columns(tail))) + tail;
-  l = shortened(std::move(l), room);
+  l = shortened(l, room);
   const std::size_t gap = style_.width - std::min(style_.width, indent + columns(l) + columns(r));
   put(std::string(indent, ' ') + l + std::string(std::max<std::size_t>(gap, 1), ' ') + r, ink);
 }

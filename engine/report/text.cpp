@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <span>
 
 #include "engine/report/common.hpp"
 #include "engine/measure/join.hpp"
@@ -71,7 +72,7 @@ void put_cause(Page& page, const Belief& belief, std::size_t cause, bool explain
   if (!why.empty()) page.paragraph(why, 8, 0, Ink::dim);
 }
 
-void put_places(Page& page, const Belief& belief) {
+void put_places(Page& page, const Belief& belief, std::size_t most_places) {
   const bool all = page.style().all;
   page.heading("Where to look, and how likely something is wrong there");
   const auto explained = [&](std::size_t cause) {
@@ -80,7 +81,7 @@ void put_places(Page& page, const Belief& belief) {
   };
   std::size_t shown = 0;
   for (const PlaceChance& place : belief.places) {
-    if (!all && shown > 0 && (shown == kPlaces || place.chance < kPlaceWorthALine)) break;
+    if (!all && shown > 0 && (shown == most_places || place.chance < kPlaceWorthALine)) break;
     ++shown;
     page.ends(place.place->name, fmt::format("{} {:>5}", bar(place.chance, 20), percent(place.chance)), 2, Ink::bold);
     std::size_t listed = 0;
@@ -106,7 +107,8 @@ void put_sets(Page& page, const Belief& belief) {
   std::string text = "Likeliest as a whole: ";
   for (std::size_t s = 0; s < most; ++s)
     text += fmt::format("{}{} {}", s == 0 ? "" : "; ", set_names(belief, belief.sets.sets[s]), percent(belief.sets.sets[s].probability));
-  page.paragraph(text + fmt::format(". None of the known causes: {}.", percent(belief.none_present)), 2, 2);
+  const bool said = std::ranges::any_of(std::span(belief.sets.sets).first(most), [](const auto& set) { return set.causes.empty(); });
+  page.paragraph(text + (said ? "." : fmt::format(". None of the known causes: {}.", percent(belief.none_present))), 2, 2);
   if (!belief.sets.complete) page.paragraph("(The search for these sets was cut short.)", 2);
 }
 
@@ -167,27 +169,40 @@ void put_list(Page& page, const plan::Advice& advice) {
     page.ends_with(fmt::format("{}. {}{}", i + 1, step.repair != nullptr ? "Repair: " : "", name), fmt::format(" ({})", id),
                    work_text(step.minutes, power, skill), 2);
   }
-  page.paragraph(fmt::format("Each has cautions of its own: wheeltapper explain {}", advice.list[1].check != nullptr ? advice.list[1].check->id : advice.list[1].repair->id), 2, 0, Ink::dim);
+  page.paragraph(fmt::format("Cautions in full, for each: wheeltapper explain {}", advice.list[1].check != nullptr ? advice.list[1].check->id : advice.list[1].repair->id), 2, 0, Ink::dim);
 }
 
 void put_evidence(Page& page, const Belief& belief) {
   page.heading("What was taken in");
-  for (const belief::Item& item : belief.evidence.items) page.ends(item.name, item.said, 2);
+  for (const belief::Item& item : belief.evidence.items) {
+    const bool figure = item.said != "yes" && item.said != "no" && item.said != "seen" && item.said != "not seen";
+    page.ends(item.name, item.said + (figure ? item.present ? " (yes)" : " (no)" : ""), 2);
+  }
   for (const belief::Dropped& each : belief.evidence.dropped)
     page.paragraph(fmt::format("Not counted: {}, as {}.", each.id, each.reason), 2, 2, Ink::dim);
 }
 
-void put_nothing_wrong(Page& page, const Case& the_case) {
+void put_nothing_wrong(Page& page, bool all) {
   page.blank();
-  page.paragraph(the_case.session.limits.empty()
-                     ? "Nothing that was told speaks for a fault. The chances below are those of any failed test."
-                     : "Every run that was judged is within its limits and nothing else was told: there is nothing to mend. "
-                       "The chances below only hold if it did fail a test.");
+  page.paragraph("Every run is within its limits and nothing else was told: there is nothing to mend.");
+  if (all) page.paragraph("The chances below only hold if it did fail a test.");
+}
+
+void put_remarks(Page& page, const Diagnosis& diagnosis) {
+  const auto& items = diagnosis.belief.evidence.items;
+  const bool silent = std::ranges::none_of(items, &belief::Item::present) && diagnosis.verdicts.empty();
+  if (!diagnosis.remarks.empty() || diagnosis.unsettled || silent) page.blank();
+  for (const std::string& remark : diagnosis.remarks) page.paragraph(remark, 0, 2, Ink::care);
+  if (silent) page.paragraph("Nothing that was told speaks for a fault yet: the chances are those of any failed test.");
+  if (diagnosis.unsettled)
+    page.paragraph("No run is outside its limits. First finish the test: what says NOT RUN, then what is too close. The rest is "
+                   "for when it fails.", 0, 0, Ink::bold);
 }
 
 std::string cost_line(const plan::Advice& advice) {
-  return fmt::format("From here about {:.0f} min to a passed retest on average, checks, repairs and risk counted; repairing at "
-                     "once would take {:.0f}.", advice.expected_minutes, advice.repair_only_minutes);
+  return fmt::format("Weighed cost from here {:.0f}, repairing without any look {:.0f}: minutes of work, parts and risk as "
+                     "minutes, and 600 for having to hand it on, which a cause that is not among these would force.",
+                     advice.expected_minutes, advice.repair_only_minutes);
 }
 
 }  // namespace
@@ -215,12 +230,17 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
     page.blank();
     put_verdicts(page, belief.network->catalogue(), the_case, diagnosis.verdicts, style.all);
   }
-  if (diagnosis.nothing_wrong) put_nothing_wrong(page, the_case);
+  put_remarks(page, diagnosis);
+  if (diagnosis.nothing_wrong) put_nothing_wrong(page, style.all);
   if (belief.approximate)
     page.paragraph("Too many findings hang together for the exact sum: the plainest were left out, so the chances are approximate.", 0, 0, Ink::care);
   if (!diagnosis.nothing_wrong || style.all) {
-    put_places(page, belief);
-    put_sets(page, belief);
+    // Where everything is withheld, the places are not where anybody should look now.
+    const bool all_held = plan::held(diagnosis.advice.gates) == plan::Held::everything;
+    if (!all_held || style.all) {
+      put_places(page, belief, diagnosis.unsettled ? 2 : kPlaces);
+      put_sets(page, belief);
+    }
     if (style.all) put_evidence(page, belief);
     put_next(page, belief, diagnosis.advice);
     put_list(page, diagnosis.advice);

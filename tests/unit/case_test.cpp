@@ -50,9 +50,31 @@ TEST_CASE("what was not seen is not a no", "[job]") {
 
 TEST_CASE("nothing wrong is said only when nothing speaks for a fault", "[job]") {
   const auto fine = read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeal": "no"}})");
-  CHECK(job::diagnose(shipped(), fine).nothing_wrong);
+  CHECK_FALSE(job::diagnose(shipped(), fine).nothing_wrong);  // no run was judged
+  const std::string run = R"("kind": "loaded", "readings": {"amps": "1.7 A"}})";
+  const std::string judged = R"({"title": "t", "locomotive": {"family": "ac-series"}, "limits": [
+    {"quantity": "amps", "run": "loaded", "at-most": "2 A"}], "runs": [{"direction": "forward", )" + run;
+  const auto both = job::diagnose(shipped(), read(judged + R"(, {"direction": "reverse", )" + run + "]}"));
+  CHECK(both.nothing_wrong);
+  CHECK_FALSE(both.unsettled);
+  const auto one_way = job::diagnose(shipped(), read(judged + "]}"));
+  CHECK_FALSE(one_way.nothing_wrong);
+  CHECK(one_way.unsettled);
   const auto squeals = read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeal": "yes"}})");
   CHECK_FALSE(job::diagnose(shipped(), squeals).nothing_wrong);
+}
+
+TEST_CASE("what was told and does not fit is remarked on", "[job]") {
+  const auto result = job::diagnose(shipped(), read(R"({"title": "t", "locomotive": {"family": "ac-series"},
+    "runs": [{"kind": "loaded", "direction": "forward", "readings": {"lap-rate": "8 /min"}},
+             {"kind": "standing", "readings": {"rail-volts": "14 V"}}],
+    "answers": {"dead-silent": "yes", "hums-no-move": "yes", "does-not-move": "yes"}})"));
+  const auto remarked = [&](std::string_view text) {
+    return std::ranges::any_of(result.remarks, [&](const std::string& r) { return r.find(text) != std::string::npos; });
+  };
+  CHECK(remarked("can't both be"));
+  CHECK(remarked("the readings say otherwise"));
+  CHECK(remarked("Read but not used"));
 }
 
 TEST_CASE("too many findings at once: the plainest are left out, and it is said", "[job]") {
