@@ -19,7 +19,7 @@ struct Shows {
 void put_sorted(Page& page, std::vector<Shows> all, std::size_t most) {
   std::ranges::stable_sort(all, std::greater<>(), &Shows::strength);
   for (std::size_t i = 0; i < all.size() && (page.style().all || i < most); ++i)
-    page.ends(all[i].text, percent(all[i].strength), 2);
+    page.labelled(percent(all[i].strength), all[i].text, 2, 7);
   if (!page.style().all && all.size() > most) page.paragraph(fmt::format("and {} more (--all)", all.size() - most), 2, 0, Ink::dim);
 }
 
@@ -42,7 +42,7 @@ std::string explain_cause(const Catalogue& catalogue, const catalogue::Cause& ca
   for (const auto& finding : catalogue.items().findings)
     for (const auto& link : finding.links)
       if (link.cause == cause.id) shows.push_back({link.strength.front(), fmt::format("{} ({})", finding.name, finding.id)});
-  page.heading("Shows in, and how often when nothing else is wrong");
+  if (!shows.empty()) page.heading("Shows in, and how often when nothing else is wrong");
   put_sorted(page, std::move(shows), 8);
   page.heading("Found by");
   std::vector<Shows> found;
@@ -145,7 +145,7 @@ std::string explain_context(const Catalogue& catalogue, const catalogue::Context
   page.labelled("Ask:", context.question, 0, 8);
   page.labelled("True:", fmt::format("in {} of failed sessions ({})", percent(context.share), context.basis), 0, 8);
   page.heading("When true, the odds change by a factor of");
-  for (const auto& each : context.odds) page.ends(cause_name(catalogue, each.cause), fmt::format("{:g}", each.factor), 2);
+  for (const auto& each : context.odds) page.labelled(fmt::format("{:g}", each.factor), cause_name(catalogue, each.cause), 2, 7);
   return page.text();
 }
 
