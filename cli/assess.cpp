@@ -7,13 +7,15 @@ namespace wheeltapper::cli {
 int run_assess(const Args& args, const Io& io) {
   namespace po = boost::program_options;
   auto options = common_options(true, false);
-  options.add_options()("sure", po::value<double>()->value_name("P")->default_value(0.95, "0.95"), "how sure a verdict must be, 0.5 to 0.999");
+  options.add_options()("sure", po::value<double>()->value_name("P")->default_value(0.95, "0.95"),
+                        "how sure a verdict must be, 0.5 to 0.999");
   po::positional_options_description words;
   words.add("words", -1);
-  const Parsed parsed = parse(args, io, options, words, "assess CASE.json [options]",
-                              "Holds every run of a case against every limit that is for it: within limits, outside, or\n"
-                              "too close to call, with the chance, and what would settle a close one.",
-                              "  wheeltapper assess cases/demo/too-close.json\n");
+  const Parsed parsed =
+      parse(args, io, options, words, "assess CASE.json [options]",
+            "Holds every run of a case against every limit that is for it: within limits, outside, or\n"
+            "too close to call, with the chance, and what would settle a close one.",
+            "  wheeltapper assess cases/demo/too-close.json\n");
   if (parsed.helped) return kOk;
   const std::string path = one_word(parsed, "one case file");
   const double sure = parsed.values["sure"].as<double>();

@@ -11,9 +11,12 @@ namespace po = boost::program_options;
 
 po::options_description diagnose_options() {
   po::options_description options("How to weigh");
-  options.add_options()("sure", po::value<double>()->value_name("P")->default_value(0.95, "0.95"), "how sure a verdict must be, 0.5 to 0.999")(
-      "skill", po::value<std::string>()->value_name("WHO")->default_value("intermediate"), "novice, intermediate or expert: what the hands can do")(
-      "dollar", po::value<double>()->value_name("MIN")->default_value(1.0, "1"), "minutes that a dollar of parts is worth");
+  options.add_options()("sure", po::value<double>()->value_name("P")->default_value(0.95, "0.95"),
+                        "how sure a verdict must be, 0.5 to 0.999")(
+      "skill", po::value<std::string>()->value_name("WHO")->default_value("intermediate"),
+      "novice, intermediate or expert: what the hands can do")(
+      "dollar", po::value<double>()->value_name("MIN")->default_value(1.0, "1"),
+      "minutes that a dollar of parts is worth");
   return options;
 }
 
@@ -30,7 +33,8 @@ job::DiagnoseSettings diagnose_settings(const Parsed& parsed) {
   else if (skill != "intermediate")
     throw UsageError(fmt::format("--skill is \"{}\"; allowed: novice, intermediate, expert", skill));
   costs.minutes_per_dollar = parsed.values["dollar"].as<double>();
-  if (!(costs.minutes_per_dollar >= 0 && costs.minutes_per_dollar <= 1000)) throw UsageError("--dollar must lie between 0 and 1000");
+  if (!(costs.minutes_per_dollar >= 0 && costs.minutes_per_dollar <= 1000))
+    throw UsageError("--dollar must lie between 0 and 1000");
   return settings;
 }
 

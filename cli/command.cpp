@@ -37,9 +37,11 @@ po::options_description common_options(bool with_json, bool with_all) {
   auto add = options.add_options();
   if (with_json) add("json", po::bool_switch(), "print JSON for programs");
   if (with_all) add("all", po::bool_switch(), "print everything, not one screen");
-  add("knowledge", po::value<std::string>()->value_name("DIR"), "lay a folder with knowledge of your own over the shipped one");
+  add("knowledge", po::value<std::string>()->value_name("DIR"),
+      "lay a folder with knowledge of your own over the shipped one");
   add("width", po::value<std::size_t>()->value_name("N"), "columns to use (else those of the terminal, or 80)");
-  add("colour", po::value<std::string>()->value_name("WHEN")->default_value("auto"), "auto, always or never; NO_COLOR is respected");
+  add("colour", po::value<std::string>()->value_name("WHEN")->default_value("auto"),
+      "auto, always or never; NO_COLOR is respected");
   return options;
 }
 
@@ -58,7 +60,8 @@ report::Style style_of(const Parsed& parsed, const Io& io) {
 
 std::shared_ptr<const catalogue::Catalogue> knowledge_of(const Parsed& parsed) {
   if (parsed.values.count("knowledge") == 0) return knowledge::shipped();
-  return catalogue::load_over(knowledge::shipped_items(), catalogue::read_directory(parsed.values["knowledge"].as<std::string>()));
+  return catalogue::load_over(knowledge::shipped_items(),
+                              catalogue::read_directory(parsed.values["knowledge"].as<std::string>()));
 }
 
 }  // namespace wheeltapper::cli

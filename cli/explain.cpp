@@ -26,7 +26,8 @@ std::vector<std::string_view> all_ids(const Catalogue& catalogue) {
     for (const auto& item : list) ids.push_back(item.id);
   };
   const auto& items = catalogue.items();
-  add(items.causes), add(items.findings), add(items.checks), add(items.repairs), add(items.cautions), add(items.contexts), add(items.places);
+  add(items.causes), add(items.findings), add(items.checks), add(items.repairs), add(items.cautions),
+      add(items.contexts), add(items.places);
   return ids;
 }
 
@@ -35,11 +36,12 @@ std::vector<std::string_view> all_ids(const Catalogue& catalogue) {
 int run_explain(const Args& args, const Io& io) {
   boost::program_options::positional_options_description words;
   words.add("words", -1);
-  const Parsed parsed = parse(args, io, common_options(false), words, "explain ID [options]",
-                              "Explains one thing of the knowledge in plain words: what it is, how it looks, how to do it,\n"
-                              "what it shows, how sure that is and what could hurt you.",
-                              "  wheeltapper explain bearing-dry\n"
-                              "  wheeltapper explain check-one-drop-oil\n");
+  const Parsed parsed =
+      parse(args, io, common_options(false), words, "explain ID [options]",
+            "Explains one thing of the knowledge in plain words: what it is, how it looks, how to do it,\n"
+            "what it shows, how sure that is and what could hurt you.",
+            "  wheeltapper explain bearing-dry\n"
+            "  wheeltapper explain check-one-drop-oil\n");
   if (parsed.helped) return kOk;
   const std::string id = one_word(parsed, "one id; `wheeltapper show causes` lists some");
   const report::Style style = style_of(parsed, io);
@@ -53,7 +55,8 @@ int run_explain(const Args& args, const Io& io) {
                                     {"rules", catalogue->rule(id) != nullptr}})
     if (there) throw UsageError(fmt::format("\"{}\" needs no explaining; see: wheeltapper show {} {}", id, kind, id));
   const auto nearest = catalogue::near_miss(id, all_ids(*catalogue));
-  throw UsageError(fmt::format("nothing is called \"{}\"{}", id, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
+  throw UsageError(
+      fmt::format("nothing is called \"{}\"{}", id, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
 }
 
 }  // namespace wheeltapper::cli

@@ -61,7 +61,8 @@ cli::Io terminal_io() {
   io.terminal = isatty(STDOUT_FILENO) == 1;
   const char* no_colour = std::getenv("NO_COLOR");
   const char* term = std::getenv("TERM");
-  io.colour_wanted = (no_colour == nullptr || *no_colour == '\0') && term != nullptr && std::string_view(term) != "dumb";
+  io.colour_wanted =
+      (no_colour == nullptr || *no_colour == '\0') && term != nullptr && std::string_view(term) != "dumb";
   if (io.terminal) io.columns = std::clamp<std::size_t>(terminal_columns(), report::kLeastWidth, 120);
   if (const auto told = told_columns()) io.columns = *told;
   return io;
@@ -73,7 +74,8 @@ int run(const cli::Args& words, const cli::Io& io) {
     return cli::kUsage;
   }
   const std::string& name = words.front();
-  if (name == "help" && words.size() == 2 && std::ranges::find(kCommands, std::string_view(words[1]), &Command::name) != kCommands.end())
+  if (name == "help" && words.size() == 2 &&
+      std::ranges::find(kCommands, std::string_view(words[1]), &Command::name) != kCommands.end())
     return run({words[1], "--help"}, io);
   if (name == "--help" || name == "-h" || name == "help") {
     print_help(io.out);
@@ -88,7 +90,8 @@ int run(const cli::Args& words, const cli::Io& io) {
   std::vector<std::string_view> names;
   for (const Command& command : kCommands) names.push_back(command.name);
   const auto nearest = catalogue::near_miss(name, names);
-  throw cli::UsageError("there is no command \"" + catalogue::harmless(name) + "\"" + (nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
+  throw cli::UsageError("there is no command \"" + catalogue::harmless(name) + "\"" +
+                        (nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
 }
 
 }  // namespace
@@ -99,7 +102,8 @@ int main(int argc, char** argv) {
   try {
     code = run({argv + 1, argv + argc}, io);
   } catch (const cli::UsageError& wrong) {
-    const bool known = argc > 1 && std::ranges::find(kCommands, std::string_view(argv[1]), &Command::name) != kCommands.end();
+    const bool known =
+        argc > 1 && std::ranges::find(kCommands, std::string_view(argv[1]), &Command::name) != kCommands.end();
     io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\nTry `wheeltapper " << (known ? argv[1] : "")
            << (known ? " " : "") << "--help`.\n";
     code = cli::kUsage;

@@ -27,12 +27,15 @@ constexpr std::array kReadings{
     ReadingOption{"amps", "amps", loaded, bench::Direction::forward, "amps with the cars, forward"},
     ReadingOption{"reverse-amps", "amps", loaded, bench::Direction::reverse, "amps with the cars, in reverse"},
     ReadingOption{"laps", "lap-rate", loaded, bench::Direction::forward, "laps a minute with the cars, forward"},
-    ReadingOption{"reverse-laps", "lap-rate", loaded, bench::Direction::reverse, "laps a minute with the cars, in reverse"},
+    ReadingOption{"reverse-laps", "lap-rate", loaded, bench::Direction::reverse,
+                  "laps a minute with the cars, in reverse"},
     ReadingOption{"rail-volts", "rail-volts", loaded, bench::Direction::forward, "volts at the rail, running"},
     ReadingOption{"post-volts", "post-volts", loaded, bench::Direction::forward, "volts at the supply posts, running"},
-    ReadingOption{"idle-volts", "idle-volts", loaded, bench::Direction::forward, "volts at the supply posts, track empty"},
+    ReadingOption{"idle-volts", "idle-volts", loaded, bench::Direction::forward,
+                  "volts at the supply posts, track empty"},
     ReadingOption{"far-volts", "far-volts", loaded, bench::Direction::forward, "volts opposite the feed, running"},
-    ReadingOption{"motor-temperature", "motor-temperature", loaded, bench::Direction::forward, "housing after ten minutes"},
+    ReadingOption{"motor-temperature", "motor-temperature", loaded, bench::Direction::forward,
+                  "housing after ten minutes"},
     ReadingOption{"neutral-amps", "amps", neutral, bench::Direction::any, "amps with the motor off"},
     ReadingOption{"stand-amps", "amps", motor_only, bench::Direction::forward, "amps on the stand, wheels free"},
 };
@@ -75,8 +78,9 @@ void demand_id(const std::string& id, std::string_view kind, const Item* found, 
   std::vector<std::string_view> ids;
   for (const Item& item : list) ids.push_back(item.id);
   const auto nearest = catalogue::near_miss(id, ids);
-  throw UsageError(fmt::format("there is no {} \"{}\"; {}", kind, id,
-                               nearest ? "did you mean \"" + *nearest + "\"?" : fmt::format("see: wheeltapper show {}s", kind)));
+  throw UsageError(
+      fmt::format("there is no {} \"{}\"; {}", kind, id,
+                  nearest ? "did you mean \"" + *nearest + "\"?" : fmt::format("see: wheeltapper show {}s", kind)));
 }
 
 void add_answers(const Words& words, std::string_view as, const Catalogue& catalogue, job::Case& the_case) {
@@ -147,10 +151,12 @@ po::options_description quick_options() {
   // One id behind each: an option that took all that follows would swallow the findings behind it.
   const auto words = [] { return po::value<Words>()->composing()->default_value({}, "")->value_name("ID,ID,..."); };
   po::options_description options("What was seen");
-  options.add_options()("yes", words(), "findings that are there (or just write them)")("no", words(), "findings that are not there")(
-      "known", words(), "what is known beforehand, e.g. adj-just-oiled")("known-not", words(), "what is known not to be so")(
-      "tried", words(), "repairs done already that changed nothing")(
-      "observer", po::value<std::string>()->default_value("novice")->value_name("WHO"), "novice or technician: who looked");
+  options.add_options()("yes", words(), "findings that are there (or just write them)")(
+      "no", words(), "findings that are not there")("known", words(), "what is known beforehand, e.g. adj-just-oiled")(
+      "known-not", words(), "what is known not to be so")("tried", words(),
+                                                          "repairs done already that changed nothing")(
+      "observer", po::value<std::string>()->default_value("novice")->value_name("WHO"),
+      "novice or technician: who looked");
   po::options_description readings("What was read (a bare number is in A, V, laps a minute or C)");
   for (const ReadingOption& each : kReadings)
     readings.add_options()(each.option.data(), po::value<std::string>()->value_name("VALUE"), each.help.data());
@@ -186,12 +192,13 @@ int run_quick(const Args& args, const Io& io) {
   options.add(diagnose_options());
   po::positional_options_description words;
   words.add("words", -1);
-  const Parsed parsed = parse(args, io, options, words, "quick FINDING... [options]",
-                              "Diagnoses from a few words. `wheeltapper show findings` lists the words; a graded one\n"
-                              "takes a level: slow-or-weak=\"barely moves\".",
-                              "  wheeltapper quick squeal hot-after-short-run --no lamp-dim\n"
-                              "  wheeltapper quick --amps 2.4 --amps-limit 2.0 --laps 8.5 --laps-limit 9 squeal\n"
-                              "  wheeltapper quick does-not-move lamp-bright-no-move --known adj-handled-just-before\n");
+  const Parsed parsed =
+      parse(args, io, options, words, "quick FINDING... [options]",
+            "Diagnoses from a few words. `wheeltapper show findings` lists the words; a graded one\n"
+            "takes a level: slow-or-weak=\"barely moves\".",
+            "  wheeltapper quick squeal hot-after-short-run --no lamp-dim\n"
+            "  wheeltapper quick --amps 2.4 --amps-limit 2.0 --laps 8.5 --laps-limit 9 squeal\n"
+            "  wheeltapper quick does-not-move lamp-bright-no-move --known adj-handled-just-before\n");
   if (parsed.helped) return kOk;
   const job::DiagnoseSettings settings = diagnose_settings(parsed);
   const auto catalogue = knowledge_of(parsed);

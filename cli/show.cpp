@@ -44,7 +44,8 @@ std::string lower(std::string text) {
 }
 
 void print_counts(const catalogue::Items& items, const Io& io) {
-  for (const auto kind : catalogue::kinds()) io.out << fmt::format("{:<11} {:>4}\n", kind, rows_of(items, std::string(kind)).size());
+  for (const auto kind : catalogue::kinds())
+    io.out << fmt::format("{:<11} {:>4}\n", kind, rows_of(items, std::string(kind)).size());
   io.out << "`wheeltapper show findings hum` lists the findings with \"hum\" in them.\n";
 }
 
@@ -65,10 +66,11 @@ std::string kind_of(const std::string& word) {
 int run_show(const Args& args, const Io& io) {
   boost::program_options::positional_options_description words;
   words.add("words", -1);
-  const Parsed parsed = parse(args, io, common_options(true, false), words, "show [KIND [WORD]] [options]",
-                              "Lists what the knowledge holds: families, places, quantities, causes, findings, checks,\n"
-                              "repairs, cautions, contexts or rules; with a word, only those that have it in id or name.",
-                              "  wheeltapper show\n  wheeltapper show findings\n  wheeltapper show causes brush\n");
+  const Parsed parsed =
+      parse(args, io, common_options(true, false), words, "show [KIND [WORD]] [options]",
+            "Lists what the knowledge holds: families, places, quantities, causes, findings, checks,\n"
+            "repairs, cautions, contexts or rules; with a word, only those that have it in id or name.",
+            "  wheeltapper show\n  wheeltapper show findings\n  wheeltapper show causes brush\n");
   if (parsed.helped) return kOk;
   const auto& given = parsed.values["words"].as<std::vector<std::string>>();
   if (given.size() > 2) throw UsageError("give a kind and at most one word");
@@ -80,7 +82,9 @@ int run_show(const Args& args, const Io& io) {
   }
   auto rows = rows_of(catalogue->items(), kind_of(given[0]));
   if (given.size() == 2)
-    std::erase_if(rows, [word = lower(given[1])](const Row& row) { return lower(row.id + " " + row.name).find(word) == std::string::npos; });
+    std::erase_if(rows, [word = lower(given[1])](const Row& row) {
+      return lower(row.id + " " + row.name).find(word) == std::string::npos;
+    });
   if (parsed.values["json"].as<bool>()) {
     auto list = nlohmann::ordered_json::array();
     for (const Row& row : rows) list.push_back({{"id", row.id}, {"name", row.name}});

@@ -5,13 +5,15 @@ set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source cli/packages.sh
 install_packages g++ cmake ninja-build libfmt-dev nlohmann-json3-dev libboost-dev libboost-program-options-dev catch2 libdlib-dev \
-  python3 python3-jsonschema clang-14 libclang-rt-14-dev
+  python3 python3-jsonschema clang-14 libclang-rt-14-dev clang-format-14
 for preset in release sanitize; do
   echo "== $preset"
   cmake --preset "$preset" >/dev/null
   cmake --build --preset "$preset"
   ctest --preset "$preset"
 done
+echo "== format"
+find engine cli knowledge tests -name '*.cpp' -o -name '*.hpp' | xargs clang-format-14 --dry-run -Werror
 echo "== fuzz"
 cmake --preset fuzz >/dev/null
 cmake --build --preset fuzz --target fuzz_case fuzz_knowledge fuzz_reading

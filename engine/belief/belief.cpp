@@ -26,11 +26,16 @@ void leave_one_out(Evidence& evidence) {
   std::size_t widest = evidence.signs.size();
   for (std::size_t i = 0; i < evidence.signs.size(); ++i) {
     const Sign& sign = evidence.signs[i];
-    const bool folds = sign.likelihood[0] > 0 && std::all_of(sign.likelihood.begin() + 1, sign.likelihood.end(), [](double l) { return l == 0; }) && sign.blocks.empty();
-    if (!folds && (widest == evidence.signs.size() || sign.links.size() > evidence.signs[widest].links.size())) widest = i;
+    const bool folds =
+        sign.likelihood[0] > 0 &&
+        std::all_of(sign.likelihood.begin() + 1, sign.likelihood.end(), [](double l) { return l == 0; }) &&
+        sign.blocks.empty();
+    if (!folds && (widest == evidence.signs.size() || sign.links.size() > evidence.signs[widest].links.size()))
+      widest = i;
   }
   if (widest == evidence.signs.size()) throw FrontierTooWide("the evidence cannot be made narrower");
-  evidence.dropped.push_back({evidence.items[widest].id, "too many findings at once: this one tells least and was left out"});
+  evidence.dropped.push_back(
+      {evidence.items[widest].id, "too many findings at once: this one tells least and was left out"});
   evidence.signs.erase(evidence.signs.begin() + static_cast<std::ptrdiff_t>(widest));
   evidence.items.erase(evidence.items.begin() + static_cast<std::ptrdiff_t>(widest));
 }
@@ -62,7 +67,8 @@ void fill_places(Belief& belief) {
   for (std::size_t p = 0; p < belief.places.size(); ++p)
     for (const std::size_t cause : belief.places[p].causes) factors[p * n + cause] = 0;
   const auto none_here = belief.trellis->shares(factors);
-  for (std::size_t p = 0; p < belief.places.size(); ++p) belief.places[p].chance = std::clamp(1 - none_here[p], 0.0, 1.0);
+  for (std::size_t p = 0; p < belief.places.size(); ++p)
+    belief.places[p].chance = std::clamp(1 - none_here[p], 0.0, 1.0);
   std::ranges::stable_sort(belief.places, std::greater<>(), &PlaceChance::chance);
 }
 

@@ -20,8 +20,8 @@ struct Weight {
 /// A place and its causes.
 struct PlaceChance {
   const catalogue::Place* place;
-  double chance;                   ///< that at least one of its causes is present, exactly
-  std::vector<std::size_t> causes; ///< of the network, the likeliest first
+  double chance;                    ///< that at least one of its causes is present, exactly
+  std::vector<std::size_t> causes;  ///< of the network, the likeliest first
 };
 
 /// What the evidence makes of the causes.
@@ -30,11 +30,11 @@ struct Belief {
   Evidence evidence;
   /// Ready for hypotheses (plan).
   std::shared_ptr<const Trellis> trellis;
-  std::vector<double> posterior;         ///< by network cause
-  std::vector<std::size_t> ranking;      ///< causes, the likeliest first
-  std::vector<PlaceChance> places;       ///< the likeliest first
-  double none_present = 0;               ///< that no known cause is present
-  Trellis::CauseSets sets;               ///< the most probable sets of causes
+  std::vector<double> posterior;             ///< by network cause
+  std::vector<std::size_t> ranking;          ///< causes, the likeliest first
+  std::vector<PlaceChance> places;           ///< the likeliest first
+  double none_present = 0;                   ///< that no known cause is present
+  Trellis::CauseSets sets;                   ///< the most probable sets of causes
   std::vector<std::vector<Weight>> weights;  ///< by network cause; only of the first `explained` of the ranking
   /// Findings that the exact sum could not take in as well (TrellisLimits); their items stand in evidence.dropped.
   /// Empty in every case but the extreme: then the answer is an approximation and says so.
@@ -42,8 +42,8 @@ struct Belief {
 };
 
 struct BeliefSettings {
-  std::size_t sets = 5;       ///< how many sets of causes
-  std::size_t explained = 12; ///< how many causes get their weights of evidence
+  std::size_t sets = 5;        ///< how many sets of causes
+  std::size_t explained = 12;  ///< how many causes get their weights of evidence
   TrellisLimits limits;
 };
 

@@ -11,7 +11,8 @@ std::size_t write_factors(const OpenSign& sign, const Move& move, bool merged, d
   double up_to = 0;
   for (std::size_t k = 0; k < sign.reduced->levels; ++k) {
     up_to += move.chance[k];
-    out[k] = k + 1 == sign.reduced->levels && sign.reduced->may_block ? move.passes : std::min(up_to, 1.0) * move.passes;
+    out[k] =
+        k + 1 == sign.reduced->levels && sign.reduced->may_block ? move.passes : std::min(up_to, 1.0) * move.passes;
   }
   if (sign.reduced->may_block) out[n - 1] = 1;
   return n;

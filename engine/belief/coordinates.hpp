@@ -9,9 +9,10 @@ namespace wheeltapper::belief {
 ///   level    number k: the weight of all configurations so far that leave the sign in state k (the last: blocked).
 ///            A present cause is a triangular matrix. All numbers and weights are at least 0: nothing cancels.
 ///   at_most  number k: the weight of those that leave it unblocked in state k or below; where it may be blocked one
-///            more number, the weight of all. A present cause multiplies each number by a factor of its own, which costs
-///            far less. When the sign is settled these are subtracted from each other, which costs digits: none worth
-///            speaking of for a sign that the other evidence makes likely, many for a surprising one (signs_at_most).
+///            more number, the weight of all. A present cause multiplies each number by a factor of its own, which
+///            costs far less. When the sign is settled these are subtracted from each other, which costs digits: none
+///            worth speaking of for a sign that the other evidence makes likely, many for a surprising one
+///            (signs_at_most).
 /// The blocked state merges with the top level once no cause is left that can block: neither can be left any more.
 enum class Basis { level, at_most };
 

@@ -67,7 +67,8 @@ std::map<std::string, Seen> collect(const Network& network, const Observations& 
     if (id.empty()) continue;
     Seen& at = seen[id];
     at.finding = &demand_finding(network, id);
-    if (at.reading || at.answer) evidence.dropped.push_back({id, "the check " + outcome.check + " looked at it properly"});
+    if (at.reading || at.answer)
+      evidence.dropped.push_back({id, "the check " + outcome.check + " looked at it properly"});
     at.reading.reset();
     at.answer.reset();
     if (at.outcome != nullptr) evidence.dropped.push_back({id, "two checks looked at it"});
@@ -182,8 +183,8 @@ void add_outcome(const Network& network, const Outcome& outcome, double scale, E
   }
   sign.id = outcome.check + "/" + outcome.result;
   evidence.signs.push_back(std::move(sign));
-  evidence.items.push_back({outcome.check + "/" + outcome.result, result.sign, outcome.seen ? "seen" : "not seen",
-                            outcome.seen});
+  evidence.items.push_back(
+      {outcome.check + "/" + outcome.result, result.sign, outcome.seen ? "seen" : "not seen", outcome.seen});
 }
 
 }  // namespace

@@ -54,8 +54,9 @@ struct Evidence {
 };
 
 /// A reading whose chances leave less than this to all other levels counts as clear: it enters like an answer, with
-/// kSlip as its error either way, so that it opens no state (design: belief); one that shows the finding is never feigned
-/// by a slip while the finding is blocked, as that would keep a state for a chance of kSlip. Others enter as a likelihood a level.
+/// kSlip as its error either way, so that it opens no state (design: belief); one that shows the finding is never
+/// feigned by a slip while the finding is blocked, as that would keep a state for a chance of kSlip. Others enter as a
+/// likelihood a level.
 inline constexpr double kClear = 1e-3;
 /// Chance that a clear reading was misread or written down wrongly (elicited judgement).
 inline constexpr double kSlip = 0.005;
@@ -68,10 +69,11 @@ inline constexpr double kSlip = 0.005;
 /// \param level  as in Answer
 Sign answered(Sign unobserved, std::optional<std::size_t> level, double false_yes, double false_no);
 
-/// Makes signs of all observations. Answers to a finding that a reading decides as well: the reading counts. A check that
-/// looked at a finding counts instead of an answer or a reading. Above a finer yes the plainer forms do not count; a plain
-/// no that counts answers all below it that were denied too. A plain yes beside a finer no: both count. A finding that echoes another one counts only where the two differ. \throws std::invalid_argument  for an id that is not in the catalogue or family, a level
-/// that the finding does not have, or a check result that is not there
+/// Makes signs of all observations. Answers to a finding that a reading decides as well: the reading counts. A check
+/// that looked at a finding counts instead of an answer or a reading. Above a finer yes the plainer forms do not count;
+/// a plain no that counts answers all below it that were denied too. A plain yes beside a finer no: both count. A
+/// finding that echoes another one counts only where the two differ. \throws std::invalid_argument  for an id that is
+/// not in the catalogue or family, a level that the finding does not have, or a check result that is not there
 Evidence gather(const Network& network, const Observations& observations);
 
 }  // namespace wheeltapper::belief

@@ -220,11 +220,9 @@ void contract(const double* from, double* to, std::size_t outer, std::size_t n, 
       add_scaled(from + (o * n + k) * inner, to + o * inner, weight[k], inner, k == 0);
 }
 
-void expand(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner,
-            const double* weight) {
+void expand(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner, const double* weight) {
   for (std::size_t o = 0; o < outer; ++o)
-    for (std::size_t k = 0; k < n; ++k)
-      add_scaled(from + o * inner, to + (o * n + k) * inner, weight[k], inner, true);
+    for (std::size_t k = 0; k < n; ++k) add_scaled(from + o * inner, to + (o * n + k) * inner, weight[k], inner, true);
 }
 
 }  // namespace wheeltapper::belief

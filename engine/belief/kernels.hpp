@@ -20,8 +20,8 @@ void scale_lanes(const double* from, double* to, std::size_t outer, std::size_t 
                  const double* lane);
 
 /// to[o][i] = absent * stay[o][i] + lane[i] * moved[o][i]; to may be stay or moved.
-void mix_lanes(const double* stay, const double* moved, double* to, std::size_t outer, std::size_t lanes,
-               double absent, const double* lane);
+void mix_lanes(const double* stay, const double* moved, double* to, std::size_t outer, std::size_t lanes, double absent,
+               const double* lane);
 
 /// sum over all of before[o][i] * lane[i] * moved[o][i].
 double dot_lanes(const double* before, const double* moved, std::size_t outer, std::size_t lanes, const double* lane);
@@ -34,7 +34,6 @@ void contract(const double* from, double* to, std::size_t outer, std::size_t n, 
               const double* weight);
 
 /// to[o][k][i] = weight[k] * from[o][i]: opens an axis; the transpose of contract.
-void expand(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner,
-            const double* weight);
+void expand(const double* from, double* to, std::size_t outer, std::size_t n, std::size_t inner, const double* weight);
 
 }  // namespace wheeltapper::belief

@@ -38,9 +38,8 @@ void append_by_narrowest(std::vector<std::size_t>& order, std::vector<std::size_
     std::size_t narrowest = left.size();
     for (std::size_t s = 0; s < left.size(); ++s)
       if (left[s].causes > 0 && (narrowest == left.size() || left[s].causes < left[narrowest].causes)) narrowest = s;
-    const auto others = std::stable_partition(open_causes.begin(), open_causes.end(), [&](std::size_t cause) {
-      return (mask[cause] >> narrowest & 1U) != 0;
-    });
+    const auto others = std::stable_partition(open_causes.begin(), open_causes.end(),
+                                              [&](std::size_t cause) { return (mask[cause] >> narrowest & 1U) != 0; });
     const std::size_t first = order.size();
     order.insert(order.end(), open_causes.begin(), others);
     open_causes.erase(open_causes.begin(), others);
@@ -77,7 +76,8 @@ Orders orders_of(const std::vector<OpenSign>& signs, const std::vector<std::vect
   std::vector<Left> rest_left = left;
   for (const std::size_t s : blocked)
     std::erase_if(shared, [&](std::size_t cause) {
-      const bool now = std::ranges::any_of(ties[cause], [&](const Tie& t) { return t.sign == s && blocks(signs[s], t); });
+      const bool now =
+          std::ranges::any_of(ties[cause], [&](const Tie& t) { return t.sign == s && blocks(signs[s], t); });
       if (now) {
         orders.blockers_first.push_back(cause);
         for (const Tie& tie : ties[cause]) --rest_left[tie.sign].causes;
@@ -102,7 +102,8 @@ class Walk {
       std::size_t passes = 2;
       for (const Tie& tie : ties_[cause]) passes += signs_[tie.sign].diagonal(merged_[tie.sign]) ? 0 : 1;
       sum += static_cast<double>(passes * size_);
-      close_all(cause, [](std::size_t) {}, [](std::size_t) {});
+      close_all(
+          cause, [](std::size_t) {}, [](std::size_t) {});
     }
     return sum;
   }
@@ -177,8 +178,14 @@ class Walk {
   void push_axis(Operation::Kind kind, std::size_t sign, const TrellisLimits& limits) {
     const std::size_t n = coordinates(sign);
     const std::size_t inner = stride(sign);
-    Operation operation{.kind = kind, .what = sign, .outer = 1, .n = n, .inner = inner, .size_before = size_,
-                        .size_after = size_, .merged = merged_[sign]};
+    Operation operation{.kind = kind,
+                        .what = sign,
+                        .outer = 1,
+                        .n = n,
+                        .inner = inner,
+                        .size_before = size_,
+                        .size_after = size_,
+                        .merged = merged_[sign]};
     if (kind == Operation::Kind::open) operation.size_before = size_ / n;
     if (kind == Operation::Kind::settle) operation.size_after = size_ / n;
     if (kind == Operation::Kind::merge) operation.size_after = size_ / n * (n - 1);
@@ -196,8 +203,12 @@ class Walk {
   }
 
   void push_take(std::size_t cause, const TrellisLimits& limits) {
-    Operation take{.kind = Operation::Kind::take, .what = cause, .size_before = size_, .size_after = size_,
-                   .first_move = layout_.moves.size(), .first_factor = layout_.factors.size()};
+    Operation take{.kind = Operation::Kind::take,
+                   .what = cause,
+                   .size_before = size_,
+                   .size_after = size_,
+                   .first_move = layout_.moves.size(),
+                   .first_factor = layout_.factors.size()};
     std::vector<std::size_t>& factor_of = scratch_;
     factor_of.assign(signs_.size(), Layout::kNone);
     for (const Tie& tie : ties_[cause]) {
@@ -213,8 +224,7 @@ class Walk {
     // A sign outside that has become diagonal is still taken by its matrix (see ends_diagonal: there is none).
     std::size_t used = inside_.size();
     while (used > 0 && factor_of[inside_[used - 1]] == Layout::kNone) --used;
-    for (std::size_t a = 0; a < used; ++a)
-      layout_.factors.push_back({coordinates(inside_[a]), factor_of[inside_[a]]});
+    for (std::size_t a = 0; a < used; ++a) layout_.factors.push_back({coordinates(inside_[a]), factor_of[inside_[a]]});
     take.moves = layout_.moves.size() - take.first_move;
     take.factors = used;
     push(take, limits);
@@ -235,11 +245,12 @@ class Walk {
 Layout lay_out(const std::vector<OpenSign>& signs, const std::vector<std::vector<Tie>>& ties,
                const TrellisLimits& limits) {
   if (signs.size() > kMostOpenSigns)
-    throw FrontierTooWide(fmt::format("{} findings are open at once; at most {} are taken", signs.size(), kMostOpenSigns));
+    throw FrontierTooWide(
+        fmt::format("{} findings are open at once; at most {} are taken", signs.size(), kMostOpenSigns));
   const std::vector<Left> left = all_left(signs, ties);
   const Orders orders = orders_of(signs, ties, left);
-  const bool plain = orders.blockers_first.empty() || Walk(signs, ties, left).cost(orders.plain) <=
-                                                          Walk(signs, ties, left).cost(orders.blockers_first);
+  const bool plain = orders.blockers_first.empty() ||
+                     Walk(signs, ties, left).cost(orders.plain) <= Walk(signs, ties, left).cost(orders.blockers_first);
   return Walk(signs, ties, left).build(plain ? orders.plain : orders.blockers_first, limits);
 }
 

@@ -34,9 +34,9 @@ struct Operation {
   Kind kind;
   std::size_t what;  ///< the sign, or the cause
   std::size_t outer = 1, n = 1, inner = 1;
-  std::size_t size_before, size_after;  ///< numbers in the state vector
-  std::size_t offset = 0;               ///< of the result when all results are kept
-  bool merged = false;                  ///< settle: the sign's last coordinate has been weighed already
+  std::size_t size_before, size_after;        ///< numbers in the state vector
+  std::size_t offset = 0;                     ///< of the result when all results are kept
+  bool merged = false;                        ///< settle: the sign's last coordinate has been weighed already
   std::size_t first_move = 0, moves = 0;      ///< take: into Layout::moves
   std::size_t first_factor = 0, factors = 0;  ///< take: into Layout::factors, from the innermost axis
 };

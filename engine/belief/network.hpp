@@ -13,8 +13,8 @@ namespace wheeltapper::belief {
 
 /// A repair that was done before and how the locomotive was afterwards.
 struct Tried {
-  std::string repair;        ///< id
-  bool by_owner = true;      ///< done at home: trusted less than a technician's work
+  std::string repair;    ///< id
+  bool by_owner = true;  ///< done at home: trusted less than a technician's work
 };
 
 /// What was known before any test.

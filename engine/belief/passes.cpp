@@ -106,8 +106,8 @@ void Passes::fold_privates(const Problem& problem, const Weights& weights) {
   for (std::size_t f = 0; f < problem.signs.size(); ++f) {
     StateVector v = problem.signs[f].start;
     for (const Private& each : problem.privates[f])
-      v = mixed(weights.absent[each.cause], v, weights.present[each.cause],
-                private_move(problem, f, each).forward(v), problem.signs[f].coordinates(false));
+      v = mixed(weights.absent[each.cause], v, weights.present[each.cause], private_move(problem, f, each).forward(v),
+                problem.signs[f].coordinates(false));
     starts_[f] = v;
   }
 }

@@ -56,8 +56,12 @@ Problem restricted(const Problem& problem, const std::vector<bool>& keep) {
   std::vector<Basis> bases;
   for (std::size_t s = 0; s < problem.reduced.size(); ++s) {
     const Reduced& whole = problem.reduced[s];
-    Reduced each{.sign = whole.sign, .levels = whole.levels, .may_block = whole.may_block, .start = whole.start,
-                 .likelihood = whole.likelihood, .moves = {}};
+    Reduced each{.sign = whole.sign,
+                 .levels = whole.levels,
+                 .may_block = whole.may_block,
+                 .start = whole.start,
+                 .likelihood = whole.likelihood,
+                 .moves = {}};
     std::ranges::copy_if(whole.moves, std::back_inserter(each.moves), [&](const Move& m) { return keep[m.cause]; });
     part.reduced.push_back(std::move(each));
     bases.push_back(problem.signs[s].basis);

@@ -27,11 +27,11 @@ struct Sign {
     std::size_t cause;
     double chance;
   };
-  std::string id;              ///< of the finding or "check/result", for explanations
-  std::size_t top = 1;         ///< highest level, 1 .. kMostLevels
-  Reach leak{};                ///< without any cause
-  std::vector<Link> links;     ///< each cause at most once
-  std::vector<Block> blocks;   ///< each cause at most once
+  std::string id;                                    ///< of the finding or "check/result", for explanations
+  std::size_t top = 1;                               ///< highest level, 1 .. kMostLevels
+  Reach leak{};                                      ///< without any cause
+  std::vector<Link> links;                           ///< each cause at most once
+  std::vector<Block> blocks;                         ///< each cause at most once
   std::array<double, kMostLevels + 1> likelihood{};  ///< of what was observed, given level 0 .. top; at least 0
   double likelihood_blocked = 0;
 };

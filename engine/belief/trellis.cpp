@@ -97,8 +97,7 @@ void Trellis::Plan::solve(std::span<const Sign> signs, const TrellisLimits& limi
   for (double& p : posterior) p = std::clamp(p / evidence, 0.0, 1.0);
 }
 
-Trellis::Trellis(std::span<const double> prior, std::span<const Sign> signs, TrellisLimits limits,
-                 double none_weight)
+Trellis::Trellis(std::span<const double> prior, std::span<const Sign> signs, TrellisLimits limits, double none_weight)
     : plan_(std::make_unique<Plan>()) {
   for (const double p : prior)
     if (!(p >= 0 && p <= 1)) throw std::domain_error("a prior probability is outside 0 to 1");

@@ -68,7 +68,8 @@ class Trellis {
   Trellis& operator=(const Trellis&) = delete;
 
   std::size_t causes() const noexcept;
-  /// P(evidence), with the configuration without a cause at its weight. Likelihoods count as they were given, so it may exceed 1 where they do.
+  /// P(evidence), with the configuration without a cause at its weight. Likelihoods count as they were given, so it may
+  /// exceed 1 where they do.
   double evidence() const noexcept;
   /// P(cause present | evidence), one a cause.
   std::vector<double> posterior() const;
@@ -77,8 +78,8 @@ class Trellis {
   /// factor. With 0 for a set of causes and 1 elsewhere: P(none of the set present | evidence).
   /// \param factor  one number in [0, 1] a cause
   double share(std::span<const double> factor) const;
-  /// The same for many hypotheses, `factors` holding them one after the other. Result: one number a hypothesis. (A trellis
-  /// without causes knows one hypothesis only.)
+  /// The same for many hypotheses, `factors` holding them one after the other. Result: one number a hypothesis. (A
+  /// trellis without causes knows one hypothesis only.)
   std::vector<double> shares(std::span<const double> factors) const;
   /// P(cause present, hypothesis | evidence) for each cause and hypothesis: result[h * causes + i]. Divided by share h
   /// it is the posterior under hypothesis h. `shares_out` receives the shares.

@@ -11,8 +11,8 @@ constexpr double kSameVolts = 0.02;  // a run whose volts moved more is not the 
 constexpr double kSameRate = 0.05;   // amps hardly change within a twentieth of the speed (common practice)
 
 bool is_for(const Limit& limit, const Run& run) {
-  return limit.run == run.kind && (limit.direction == Direction::any || limit.direction == run.direction ||
-                                   run.direction == Direction::any);
+  return limit.run == run.kind &&
+         (limit.direction == Direction::any || limit.direction == run.direction || run.direction == Direction::any);
 }
 
 /// The same track speed as laps a minute of the limit's loop.
@@ -50,9 +50,10 @@ bool note_conditions(const Limit& limit, const Run& run, std::vector<std::string
   const auto volts = run.readings.find("rail-volts");
   if (wanted.rail_volts && volts != run.readings.end() &&
       std::abs(volts->second.value.value() / *wanted.rail_volts - 1) > kSameVolts)
-    notes.push_back(fmt::format("The limit is for {:.1f} V at the rail; the run had {:.1f} V. What differs may come "
-                                "from the volts.",
-                                *wanted.rail_volts, volts->second.value.value()));
+    notes.push_back(
+        fmt::format("The limit is for {:.1f} V at the rail; the run had {:.1f} V. What differs may come "
+                    "from the volts.",
+                    *wanted.rail_volts, volts->second.value.value()));
   const auto rate = run.readings.find("lap-rate");
   if (wanted.laps_a_minute && rate != run.readings.end() && limit.quantity != "lap-rate" &&
       std::abs(rate->second.value.value() / *wanted.laps_a_minute - 1) > kSameRate)
@@ -68,7 +69,7 @@ Judged judge_run(const Session& session, std::size_t limit_index, std::size_t ru
   const auto found = run.readings.find(limit.quantity);
   if (found == run.readings.end()) {
     judged.notes.emplace_back(run.completed ? "Not measured in this run."
-                                         : "The run was not finished, so this was not measured.");
+                                            : "The run was not finished, so this was not measured.");
     return judged;
   }
   const bool comparable = note_conditions(limit, run, judged.notes);

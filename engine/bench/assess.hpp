@@ -10,9 +10,9 @@ namespace wheeltapper::bench {
 
 /// One limit held against one run.
 struct Judged {
-  std::size_t limit;                  ///< index into Session::limits
-  std::optional<std::size_t> run;     ///< index into Session::runs; nothing: no such run was made
-  Direction direction;                ///< of the run, or of the run that is missing
+  std::size_t limit;               ///< index into Session::limits
+  std::optional<std::size_t> run;  ///< index into Session::runs; nothing: no such run was made
+  Direction direction;             ///< of the run, or of the run that is missing
   /// The reading as compared: lap rates are brought to the loop of the limit first (equal track speed).
   std::optional<measure::Measurement> reading;
   std::optional<measure::Verdict> verdict;    ///< nothing: not measured, or not comparable

@@ -73,8 +73,8 @@ std::optional<Compared> against_limit(const Session& session, const ReadingTest&
   double bound = upper ? *limit->bounds.at_most : *limit->bounds.at_least;
   if (bound <= 0) return std::nullopt;
   if (test.reading == "lap-rate" && limit->holds_for.loop && run.conditions.loop)
-    bound *= limit->holds_for.loop->in(measure::unit("m")).value() /
-             run.conditions.loop->in(measure::unit("m")).value();
+    bound *=
+        limit->holds_for.loop->in(measure::unit("m")).value() / run.conditions.loop->in(measure::unit("m")).value();
   return Compared{y.value() / bound,
                   y.uncertainty() / bound,
                   y.degrees_of_freedom(),
@@ -89,8 +89,11 @@ std::optional<Compared> against_usual(const Session& session, const ReadingTest&
   const auto usual = usual_for(session, test, run.direction);
   if (!usual || *usual <= 0) return std::nullopt;
   const measure::Measurement& y = reading.value;
-  return Compared{y.value() / *usual, y.uncertainty() / *usual, y.degrees_of_freedom(),
-                  test.kind == Kind::below_usual, false,
+  return Compared{y.value() / *usual,
+                  y.uncertainty() / *usual,
+                  y.degrees_of_freedom(),
+                  test.kind == Kind::below_usual,
+                  false,
                   fmt::format("{} against the usual {:.3g} {}", measure::show(y), *usual, y.unit().shown)};
 }
 
@@ -101,7 +104,11 @@ std::optional<Compared> spread_of(const Reading& reading) {
   if (mean <= 0) return std::nullopt;
   // The meter's own error is shared by all repeats and drops out of a difference; what stays is its reading off.
   const double doubt = std::max(reading.fixed * 0.2, 1e-3 * mean);
-  return Compared{(high - low) / mean, doubt / mean, std::numeric_limits<double>::infinity(), false, false,
+  return Compared{(high - low) / mean,
+                  doubt / mean,
+                  std::numeric_limits<double>::infinity(),
+                  false,
+                  false,
                   fmt::format("repeats from {:.3g} to {:.3g} {}", low, high, reading.value.unit().shown)};
 }
 
@@ -111,25 +118,31 @@ std::optional<Compared> of_one_run(const Session& session, const ReadingTest& te
   const Reading& reading = found->second;
   const measure::Measurement& y = reading.value;
   switch (test.kind) {
-    case Kind::over_limit: return against_limit(session, test, run, reading, true);
-    case Kind::under_limit: return against_limit(session, test, run, reading, false);
+    case Kind::over_limit:
+      return against_limit(session, test, run, reading, true);
+    case Kind::under_limit:
+      return against_limit(session, test, run, reading, false);
     case Kind::above_usual:
-    case Kind::below_usual: return against_usual(session, test, run, reading);
+    case Kind::below_usual:
+      return against_usual(session, test, run, reading);
     case Kind::above:
     case Kind::below:
     case Kind::all_below:
-      return Compared{y.value(), y.uncertainty(), y.degrees_of_freedom(), test.kind != Kind::above, false,
-                      measure::show(y)};
-    case Kind::spread: return spread_of(reading);
+      return Compared{y.value(), y.uncertainty(), y.degrees_of_freedom(), test.kind != Kind::above,
+                      false,     measure::show(y)};
+    case Kind::spread:
+      return spread_of(reading);
     case Kind::difference: {
       const auto other = run.readings.find(test.minus);
       if (other == run.readings.end()) return std::nullopt;
       const measure::Measurement b = other->second.value.in(y.unit());
       const double gap = y.value() - b.value();
-      return Compared{gap, std::hypot(y.uncertainty(), b.uncertainty()), std::numeric_limits<double>::infinity(),
-                      false, false, fmt::format("{:.2f} {} apart", gap, y.unit().shown)};
+      return Compared{
+          gap,   std::hypot(y.uncertainty(), b.uncertainty()),       std::numeric_limits<double>::infinity(), false,
+          false, fmt::format("{:.2f} {} apart", gap, y.unit().shown)};
     }
-    case Kind::apart: return std::nullopt;  // needs two runs
+    case Kind::apart:
+      return std::nullopt;  // needs two runs
   }
   return std::nullopt;
 }
@@ -149,7 +162,11 @@ std::optional<Compared> forward_against_reverse(const Session& session, const Re
   // One meter reads both runs: its shared error nearly cancels in the difference, a fifth of it is kept.
   const auto own = [](const Reading& reading) { return std::max(reading.repeatable, 0.2 * reading.fixed); };
   const double doubt = std::max(std::hypot(own(*seen[0]), own(*seen[1])), 1e-3 * mean);
-  return Compared{(f - r) / mean, doubt / mean, std::numeric_limits<double>::infinity(), false, true,
+  return Compared{(f - r) / mean,
+                  doubt / mean,
+                  std::numeric_limits<double>::infinity(),
+                  false,
+                  true,
                   fmt::format("forward {:.3g}, reverse {:.3g} {}", f, r, seen[0]->value.unit().shown)};
 }
 

@@ -42,8 +42,7 @@ measure::Measurement lap_rate(int laps, const measure::Measurement& time) {
   if (laps < 1) throw std::domain_error("laps must be at least 1");
   if (seconds.value() <= 0) throw std::domain_error("the time of the laps must be above 0");
   const double rate = 60.0 * laps / seconds.value();
-  return {rate, rate * seconds.uncertainty() / seconds.value(), measure::unit("/min"),
-          seconds.degrees_of_freedom()};
+  return {rate, rate * seconds.uncertainty() / seconds.value(), measure::unit("/min"), seconds.degrees_of_freedom()};
 }
 
 measure::Measurement track_speed(const measure::Measurement& laps_a_minute, const measure::Measurement& loop) {

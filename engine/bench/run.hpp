@@ -22,11 +22,11 @@ std::optional<Direction> direction(std::string_view text);
 
 /// One measured quantity of one run.
 struct Reading {
-  measure::Measurement value;  ///< mean of the repeats, with its whole doubt
-  double repeatable = 0;       ///< part of the doubt of one run that repeats average away, in the unit
-  double fixed = 0;            ///< part that all repeats share (the meter), in the unit
-  std::vector<double> repeats; ///< the single readings, in the unit, when there were several
-  bool assumed_doubt = false;  ///< true when neither meter nor doubt was told: a usual doubt was taken
+  measure::Measurement value;   ///< mean of the repeats, with its whole doubt
+  double repeatable = 0;        ///< part of the doubt of one run that repeats average away, in the unit
+  double fixed = 0;             ///< part that all repeats share (the meter), in the unit
+  std::vector<double> repeats;  ///< the single readings, in the unit, when there were several
+  bool assumed_doubt = false;   ///< true when neither meter nor doubt was told: a usual doubt was taken
 };
 
 /// Under what the run was made, or under what a limit holds. What was not told is empty.

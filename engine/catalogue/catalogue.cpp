@@ -28,38 +28,52 @@ Catalogue::Catalogue(Items items) : items_(std::move(items)) {
 
 std::string_view name(Power power) {
   switch (power) {
-    case Power::unplugged: return "unplugged";
-    case Power::live: return "live";
-    case Power::unplugged_then_live: return "unplugged-then-live";
+    case Power::unplugged:
+      return "unplugged";
+    case Power::live:
+      return "live";
+    case Power::unplugged_then_live:
+      return "unplugged-then-live";
   }
   return "";
 }
 
 std::string_view name(Opens opens) {
   switch (opens) {
-    case Opens::nothing: return "nothing";
-    case Opens::cover: return "cover";
-    case Opens::motor: return "motor";
-    case Opens::press: return "press";
+    case Opens::nothing:
+      return "nothing";
+    case Opens::cover:
+      return "cover";
+    case Opens::motor:
+      return "motor";
+    case Opens::press:
+      return "press";
   }
   return "";
 }
 
 std::string_view name(Skill skill) {
   switch (skill) {
-    case Skill::novice: return "novice";
-    case Skill::intermediate: return "intermediate";
-    case Skill::expert: return "expert";
+    case Skill::novice:
+      return "novice";
+    case Skill::intermediate:
+      return "intermediate";
+    case Skill::expert:
+      return "expert";
   }
   return "";
 }
 
 std::string_view name(Signal signal) {
   switch (signal) {
-    case Signal::danger: return "danger";
-    case Signal::warning: return "warning";
-    case Signal::caution: return "caution";
-    case Signal::notice: return "notice";
+    case Signal::danger:
+      return "danger";
+    case Signal::warning:
+      return "warning";
+    case Signal::caution:
+      return "caution";
+    case Signal::notice:
+      return "notice";
   }
   return "";
 }

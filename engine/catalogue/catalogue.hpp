@@ -71,12 +71,14 @@ struct Inhibitor {
 struct Finding {
   std::string id, name, question, observe, basis;
   std::vector<std::string> families;
-  std::vector<std::string> levels;  ///< names, level 0 first; at least two
+  std::vector<std::string> levels;     ///< names, level 0 first; at least two
   double false_yes = 0, false_no = 0;  ///< of a novice
   Levels leak;                         ///< that it shows with no listed cause behind it
   std::vector<std::string> refines;
-  std::vector<std::string> implies_no;  ///< findings that cannot hold beside this one; a yes to this one rules checks for them out
-  std::vector<std::string> echoes;  ///< findings that, present as well, say the same thing: this one then does not count
+  std::vector<std::string>
+      implies_no;  ///< findings that cannot hold beside this one; a yes to this one rules checks for them out
+  std::vector<std::string>
+      echoes;  ///< findings that, present as well, say the same thing: this one then does not count
   std::optional<bench::ReadingTest> reading;
   std::vector<Link> links;
   std::vector<Inhibitor> inhibitors;
@@ -109,7 +111,8 @@ struct Check {
   Opens opens = Opens::nothing;
   std::vector<std::string> steps;
   std::vector<Result> results;  ///< in the order in which they are looked for
-  std::vector<std::string> only_when;  ///< findings without which it makes no sense: one known to be absent rules it out
+  std::vector<std::string>
+      only_when;                      ///< findings without which it makes no sense: one known to be absent rules it out
   std::vector<std::string> not_when;  ///< findings with which it can't be done: most need a locomotive that runs
   std::vector<std::string> cautions;
   Origin origin;

@@ -12,7 +12,9 @@ namespace {
 constexpr std::string_view kUnplugFirst = "caution-unplug-first";
 constexpr std::string_view kLowVoltage = "caution-low-voltage-live";
 
-bool has(const std::vector<std::string>& list, std::string_view id) { return std::ranges::find(list, id) != list.end(); }
+bool has(const std::vector<std::string>& list, std::string_view id) {
+  return std::ranges::find(list, id) != list.end();
+}
 
 Problem at(const Origin& origin, std::string wrong, std::string allowed = {}) {
   return {origin.file, origin.pointer, std::move(wrong), std::move(allowed)};
@@ -30,7 +32,8 @@ std::map<std::string, std::string> fingerprints(const Items& items) {
   }
   for (const Check& c : items.checks)
     for (const Result& result : c.results)
-      for (const auto& seen : result.causes) prints[seen.cause] += fmt::format("|{}/{}:{}", c.id, result.id, seen.chance);
+      for (const auto& seen : result.causes)
+        prints[seen.cause] += fmt::format("|{}/{}:{}", c.id, result.id, seen.chance);
   return prints;
 }
 
@@ -103,7 +106,8 @@ void lint_actions(const Catalogue& catalogue, std::vector<Problem>& problems) {
     if (c.power == Power::unplugged && std::ranges::any_of(c.steps, plugs_in))
       problems.push_back(at(c.origin, c.id + " is said to be unplugged and plugs in", "unplugged-then-live"));
     if (c.power != Power::live && !has(c.cautions, kUnplugFirst))
-      problems.push_back(at(c.origin, c.id + " starts unplugged and lacks the caution for it", std::string(kUnplugFirst)));
+      problems.push_back(
+          at(c.origin, c.id + " starts unplugged and lacks the caution for it", std::string(kUnplugFirst)));
   }
   for (const Repair& r : catalogue.items().repairs) {
     if (r.cures.empty()) problems.push_back(at(r.origin, r.id + " cures nothing"));

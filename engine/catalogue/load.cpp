@@ -94,7 +94,8 @@ void check_refines(const Items& items, std::vector<Problem>& problems) {
       const std::string id = open.back();
       open.pop_back();
       if (id == start.id) {
-        problems.push_back({start.origin.file, start.origin.pointer + "/refines", "\"" + id + "\" refines itself in a circle", {}});
+        problems.push_back(
+            {start.origin.file, start.origin.pointer + "/refines", "\"" + id + "\" refines itself in a circle", {}});
         break;
       }
       const auto found = by_id.find(id);

@@ -20,9 +20,7 @@ class Writer {
 class Unpacker {
  public:
   explicit Unpacker(std::string_view bytes) : rest_(bytes) {}
-  void raw(void* data, std::size_t size) {
-    std::memcpy(data, take(size).data(), size);
-  }
+  void raw(void* data, std::size_t size) { std::memcpy(data, take(size).data(), size); }
   std::string_view take(std::size_t size) {
     if (size > rest_.size()) throw std::runtime_error("the packed knowledge ends early");
     const std::string_view head = rest_.substr(0, size);
@@ -60,8 +58,7 @@ void one(Unpacker& in, std::string& text) {
 }
 
 template <typename Archive, typename T>
-  requires(std::is_arithmetic_v<T> || std::is_enum_v<T>)
-void one(Archive& archive, T& value) {
+requires(std::is_arithmetic_v<T> || std::is_enum_v<T>) void one(Archive& archive, T& value) {
   archive.raw(&value, sizeof value);
 }
 
@@ -88,54 +85,80 @@ void fields(Archive& archive, Fields&... all) {
 
 // What an item consists of: one list serves writing and reading.
 template <typename A>
-void one(A& a, Origin& i) { fields(a, i.file, i.pointer); }
+void one(A& a, Origin& i) {
+  fields(a, i.file, i.pointer);
+}
 template <typename A>
-void one(A& a, Family& i) { fields(a, i.id, i.name, i.signs, i.two_or_more, i.unlisted, i.basis, i.origin); }
+void one(A& a, Family& i) {
+  fields(a, i.id, i.name, i.signs, i.two_or_more, i.unlisted, i.basis, i.origin);
+}
 template <typename A>
-void one(A& a, Place& i) { fields(a, i.id, i.name, i.go, i.side, i.origin); }
+void one(A& a, Place& i) {
+  fields(a, i.id, i.name, i.go, i.side, i.origin);
+}
 template <typename A>
 void one(A& a, Quantity& i) {
   fields(a, i.id, i.name, i.unit, i.ask, i.doubt_basis, i.doubt_percent, i.doubt_fixed, i.origin);
 }
 template <typename A>
-void one(A& a, Prior& i) { fields(a, i.family, i.per_1000); }
+void one(A& a, Prior& i) {
+  fields(a, i.family, i.per_1000);
+}
 template <typename A>
 void one(A& a, Cause& i) {
   fields(a, i.id, i.name, i.place, i.looks, i.why, i.skill, i.basis, i.families, i.origin);
 }
 template <typename A>
-void one(A& a, Link& i) { fields(a, i.cause, i.strength, i.basis, i.why); }
+void one(A& a, Link& i) {
+  fields(a, i.cause, i.strength, i.basis, i.why);
+}
 template <typename A>
-void one(A& a, Inhibitor& i) { fields(a, i.cause, i.blocks); }
+void one(A& a, Inhibitor& i) {
+  fields(a, i.cause, i.blocks);
+}
 template <typename A>
-void one(A& a, bench::ReadingTest& i) { fields(a, i.kind, i.reading, i.minus, i.run, i.direction, i.edges); }
+void one(A& a, bench::ReadingTest& i) {
+  fields(a, i.kind, i.reading, i.minus, i.run, i.direction, i.edges);
+}
 template <typename A>
 void one(A& a, Finding& i) {
   fields(a, i.id, i.name, i.question, i.observe, i.basis, i.families, i.levels, i.false_yes, i.false_no, i.leak,
          i.refines, i.implies_no, i.echoes, i.reading, i.links, i.inhibitors, i.origin);
 }
 template <typename A>
-void one(A& a, Result::Seen& i) { fields(a, i.cause, i.chance); }
+void one(A& a, Result::Seen& i) {
+  fields(a, i.cause, i.chance);
+}
 template <typename A>
-void one(A& a, Result& i) { fields(a, i.id, i.sign, i.finding, i.causes, i.specificity); }
+void one(A& a, Result& i) {
+  fields(a, i.id, i.sign, i.finding, i.causes, i.specificity);
+}
 template <typename A>
 void one(A& a, Check& i) {
   fields(a, i.id, i.name, i.tools, i.expect, i.basis, i.families, i.power, i.minutes, i.skill, i.opens, i.steps,
          i.results, i.only_when, i.not_when, i.cautions, i.origin);
 }
 template <typename A>
-void one(A& a, Cure& i) { fields(a, i.cause, i.chance); }
+void one(A& a, Cure& i) {
+  fields(a, i.cause, i.chance);
+}
 template <typename A>
 void one(A& a, Repair& i) {
   fields(a, i.id, i.name, i.parts, i.risks, i.basis, i.families, i.cures, i.minutes, i.parts_least, i.parts_most,
          i.skill, i.opens, i.steps, i.verify, i.cautions, i.origin);
 }
 template <typename A>
-void one(A& a, Caution& i) { fields(a, i.id, i.hazard, i.text, i.source, i.signal, i.origin); }
+void one(A& a, Caution& i) {
+  fields(a, i.id, i.hazard, i.text, i.source, i.signal, i.origin);
+}
 template <typename A>
-void one(A& a, Context::Factor& i) { fields(a, i.cause, i.factor); }
+void one(A& a, Context::Factor& i) {
+  fields(a, i.cause, i.factor);
+}
 template <typename A>
-void one(A& a, Context& i) { fields(a, i.id, i.name, i.question, i.basis, i.share, i.odds, i.origin); }
+void one(A& a, Context& i) {
+  fields(a, i.id, i.name, i.question, i.basis, i.share, i.odds, i.origin);
+}
 template <typename A>
 void one(A& a, Rule& i) {
   fields(a, i.id, i.name, i.say, i.any, i.everything, i.until, i.refer, i.cautions, i.origin);

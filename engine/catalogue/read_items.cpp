@@ -62,7 +62,8 @@ Quantity read_quantity(const Reader& in) {
     take(doubt->number("percent", {0, 100}), item.doubt_percent);
     take(doubt->number("fixed", {0, kInf}), item.doubt_fixed);
     take(doubt->text("basis", {300}), item.doubt_basis);
-    if (item.doubt_percent == 0 && item.doubt_fixed == 0) doubt->problem("is no doubt at all", "percent or fixed above 0");
+    if (item.doubt_percent == 0 && item.doubt_fixed == 0)
+      doubt->problem("is no doubt at all", "percent or fixed above 0");
   }
   take(in.text("ask", {600}, false), item.ask);
   return item;
@@ -115,11 +116,16 @@ Link read_link(const std::string& cause, const Reader& in, const std::string& ba
 
 std::optional<bench::ReadingTest> read_reading_test(const Reader& in) {
   using Kind = bench::ReadingTest::Kind;
-  static const std::array names{std::pair{"over-limit", Kind::over_limit}, std::pair{"under-limit", Kind::under_limit},
-                                std::pair{"above", Kind::above},           std::pair{"below", Kind::below},
-                                std::pair{"difference", Kind::difference}, std::pair{"apart", Kind::apart},
-                                std::pair{"spread", Kind::spread},         std::pair{"above-usual", Kind::above_usual},
-                                std::pair{"below-usual", Kind::below_usual}, std::pair{"all-below", Kind::all_below}};
+  static const std::array names{std::pair{"over-limit", Kind::over_limit},
+                                std::pair{"under-limit", Kind::under_limit},
+                                std::pair{"above", Kind::above},
+                                std::pair{"below", Kind::below},
+                                std::pair{"difference", Kind::difference},
+                                std::pair{"apart", Kind::apart},
+                                std::pair{"spread", Kind::spread},
+                                std::pair{"above-usual", Kind::above_usual},
+                                std::pair{"below-usual", Kind::below_usual},
+                                std::pair{"all-below", Kind::all_below}};
   if (!in.is_object()) return std::nullopt;
   in.only({"test", "reading", "minus", "run", "direction", "edges"});
   bench::ReadingTest test;
@@ -130,12 +136,14 @@ std::optional<bench::ReadingTest> read_reading_test(const Reader& in) {
   take(in.id("minus", kind && *kind == "difference"), test.minus);
   if (const auto run = in.word("run", {"neutral", "motor-only", "light", "loaded", "standing"}))
     test.run = *bench::run_kind(*run);
-  if (const auto way = in.word("direction", {"any", "forward", "reverse"}, false)) test.direction = *bench::direction(*way);
+  if (const auto way = in.word("direction", {"any", "forward", "reverse"}, false))
+    test.direction = *bench::direction(*way);
   for (const Reader& each : in.elements("edges", 1, kMostLevels - 1))
     if (const auto edge = each.number({-kInf, kInf})) test.edges.push_back(*edge);
   const bool falling = test.kind == Kind::under_limit || test.kind == Kind::below || test.kind == Kind::all_below ||
                        test.kind == Kind::below_usual;
-  const bool in_order = falling ? std::ranges::is_sorted(test.edges, std::greater<>()) : std::ranges::is_sorted(test.edges);
+  const bool in_order =
+      falling ? std::ranges::is_sorted(test.edges, std::greater<>()) : std::ranges::is_sorted(test.edges);
   if (!in_order) in.problem("has edges out of order", falling ? "falling edges" : "rising edges");
   return test;
 }
@@ -150,17 +158,19 @@ void read_answer_errors(const Reader& in, Finding& item) {
 void check_levels(const Reader& in, const Finding& item) {
   const auto demand = [&](const Levels& levels, const std::string& where) {
     if (!levels.empty() && levels.size() != item.top())
-      in.problem(fmt::format("{} has {} chances", where, levels.size()), fmt::format("{}, one a level above 0", item.top()));
+      in.problem(fmt::format("{} has {} chances", where, levels.size()),
+                 fmt::format("{}, one a level above 0", item.top()));
   };
   demand(item.leak, "leak");
   for (const Link& link : item.links) demand(link.strength, "the link of " + link.cause);
   if (item.reading && item.reading->edges.size() != item.top())
-    in.problem(fmt::format("reading has {} edges", item.reading->edges.size()), fmt::format("{}, one a level above 0", item.top()));
+    in.problem(fmt::format("reading has {} edges", item.reading->edges.size()),
+               fmt::format("{}, one a level above 0", item.top()));
 }
 
 Finding read_finding(const Reader& in) {
-  in.only({"id", "name", "question", "observe", "families", "levels", "answer", "leak", "basis", "refines", "implies-no",
-           "echoes", "reading", "links", "inhibitors"});
+  in.only({"id", "name", "question", "observe", "families", "levels", "answer", "leak", "basis", "refines",
+           "implies-no", "echoes", "reading", "links", "inhibitors"});
   Finding item;
   take(in.id("id"), item.id);
   take(in.text("name", {120}), item.name);
@@ -335,7 +345,8 @@ void read_list(const Reader& file, std::string_view kind, std::vector<Item>& int
 }  // namespace
 
 std::vector<std::string_view> kinds() {
-  return {"families", "places", "quantities", "causes", "findings", "checks", "repairs", "cautions", "contexts", "rules"};
+  return {"families", "places",  "quantities", "causes",   "findings",
+          "checks",   "repairs", "cautions",   "contexts", "rules"};
 }
 
 void read_items(const nlohmann::json& value, const std::string& file, Items& items, std::vector<Problem>& problems) {

@@ -1,5 +1,4 @@
 #include "engine/catalogue/reader.hpp"
-#include "engine/measure/join.hpp"
 
 #include <fmt/format.h>
 
@@ -9,6 +8,8 @@
 #include <fstream>
 #include <set>
 #include <sstream>
+
+#include "engine/measure/join.hpp"
 
 namespace wheeltapper::catalogue {
 namespace {
@@ -132,7 +133,8 @@ json parse_json(std::string_view text, const std::string& file) {
 std::string read_file(const std::string& path) {
   std::error_code trouble;
   const auto status = std::filesystem::status(path, trouble);
-  if (status.type() == std::filesystem::file_type::not_found) refuse(path, {}, "does not exist", "a file that can be read");
+  if (status.type() == std::filesystem::file_type::not_found)
+    refuse(path, {}, "does not exist", "a file that can be read");
   if (std::filesystem::is_directory(status)) refuse(path, {}, "is a folder", "a file");
   std::ifstream in(path, std::ios::binary);
   if (!in) refuse(path, {}, "cannot be opened", "a file that can be read");
@@ -140,7 +142,8 @@ std::string read_file(const std::string& path) {
   std::vector<char> block(1U << 16U);
   while (in.read(block.data(), static_cast<std::streamsize>(block.size())), in.gcount() > 0) {
     text.append(block.data(), static_cast<std::size_t>(in.gcount()));
-    if (text.size() > InputLimits::kBytes) refuse(path, {}, "is too large", fmt::format("at most {} bytes", InputLimits::kBytes));
+    if (text.size() > InputLimits::kBytes)
+      refuse(path, {}, "is too large", fmt::format("at most {} bytes", InputLimits::kBytes));
   }
   if (in.bad()) refuse(path, {}, "cannot be read to its end");
   return text;
@@ -166,14 +169,17 @@ void Reader::problem(std::string wrong, std::string allowed) const {
 
 std::string Reader::what_stands() const {
   switch (value_->type()) {
-    case json::value_t::object: return "is an object";
-    case json::value_t::array: return fmt::format("is a list of {}", value_->size());
+    case json::value_t::object:
+      return "is an object";
+    case json::value_t::array:
+      return fmt::format("is a list of {}", value_->size());
     case json::value_t::string: {
       const auto& text = value_->get_ref<const std::string&>();
       if (text.size() <= kShownText) return "is \"" + text + "\"";
       return fmt::format("is a text of {} characters", text.size());
     }
-    default: return "is " + value_->dump();
+    default:
+      return "is " + value_->dump();
   }
 }
 
@@ -213,7 +219,8 @@ std::optional<Reader> Reader::member(std::string_view key, bool required) const 
 
 std::vector<Reader> Reader::items(std::size_t least, std::size_t most) const {
   if (!value_->is_array() || value_->size() < least || value_->size() > most) {
-    problem(what_stands(), least > 0 ? fmt::format("a list of {} to {}", least, most) : fmt::format("a list of at most {}", most));
+    problem(what_stands(),
+            least > 0 ? fmt::format("a list of {} to {}", least, most) : fmt::format("a list of at most {}", most));
     return {};
   }
   std::vector<Reader> all;

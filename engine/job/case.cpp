@@ -39,7 +39,8 @@ class CaseReader {
              "known", "tried", "checks"});
     result.title = in.text("title", {160}).value_or("");
     result.complaint = in.text("complaint", {2000}, false).value_or("");
-    if (const auto locomotive = in.member("locomotive"); locomotive && locomotive->is_object()) read_locomotive(*locomotive, result);
+    if (const auto locomotive = in.member("locomotive"); locomotive && locomotive->is_object())
+      read_locomotive(*locomotive, result);
     if (in.word("observer", {"novice", "technician"}, false) == "technician")
       result.observations.observer = belief::Observer::technician;
     if (const auto rig = in.member("rig", false); rig && rig->is_object()) read_rig(*rig);
@@ -60,8 +61,9 @@ class CaseReader {
                       const Item* found) const {
     if (found != nullptr) return found;
     const auto nearest = near_miss(id, ids_of(list));
-    in.problem(fmt::format("names the unknown {} \"{}\"", kind, id),
-               nearest ? fmt::format("did you mean \"{}\"?", *nearest) : fmt::format("see: wheeltapper show {}s", kind));
+    in.problem(
+        fmt::format("names the unknown {} \"{}\"", kind, id),
+        nearest ? fmt::format("did you mean \"{}\"?", *nearest) : fmt::format("see: wheeltapper show {}s", kind));
     return nullptr;
   }
 
@@ -71,7 +73,8 @@ class CaseReader {
     const auto family = in.id("family");
     if (!family) return;
     result.family = *family;
-    const auto* known = look_up(*in.member("family"), *family, catalogue_.items().families, "family", catalogue_.family(*family));
+    const auto* known =
+        look_up(*in.member("family"), *family, catalogue_.items().families, "family", catalogue_.family(*family));
     if (known == nullptr) return;
     const auto has_causes = [&](const catalogue::Cause& cause) {
       return std::ranges::any_of(cause.families, [&](const auto& prior) { return prior.family == *family; });
@@ -84,7 +87,8 @@ class CaseReader {
   std::optional<double> typed(const Reader& in, std::string_view code) const {
     const measure::Unit unit = measure::unit(code);
     if (in.value().is_number()) {
-      in.problem(in.what_stands() + ", without a unit", fmt::format("text with its unit: \"{} {}\"", in.value().dump(), unit.code));
+      in.problem(in.what_stands() + ", without a unit",
+                 fmt::format("text with its unit: \"{} {}\"", in.value().dump(), unit.code));
       return std::nullopt;
     }
     const auto text = in.text({100});
@@ -98,7 +102,8 @@ class CaseReader {
       if (value.unit.dimension == unit.dimension) return measure::convert(value.value, value.unit, unit);
       in.problem(fmt::format("is \"{}\"", *text), "a value in " + measure::spellings(unit.dimension));
     } catch (const std::invalid_argument& wrong) {
-      in.problem(fmt::format("\"{}\" {}", *text, wrong.what()), "a value with its unit, in " + measure::spellings(unit.dimension));
+      in.problem(fmt::format("\"{}\" {}", *text, wrong.what()),
+                 "a value with its unit, in " + measure::spellings(unit.dimension));
     }
     return std::nullopt;
   }
@@ -152,9 +157,12 @@ class CaseReader {
     meter.step = in.number("step", {0, kInf, true}, false).value_or(0);
     meter.division = in.number("division", {0, kInf, true}, false).value_or(0);
     meter.read_to = in.number("read-to", {0, 1, true}, false).value_or(0.5);
-    if (meter.percent_of_range > 0 && meter.range == 0) in.problem("has percent-of-range without a range", "its full scale as range");
-    if (meter.counts > 0 && meter.step == 0) in.problem("has counts without a step", "what the last digit is worth as step");
-    if (!(measure::standard_uncertainty(meter, 1) > 0)) in.problem("has no doubt at all", "its accuracy from the data sheet, a step or a division");
+    if (meter.percent_of_range > 0 && meter.range == 0)
+      in.problem("has percent-of-range without a range", "its full scale as range");
+    if (meter.counts > 0 && meter.step == 0)
+      in.problem("has counts without a step", "what the last digit is worth as step");
+    if (!(measure::standard_uncertainty(meter, 1) > 0))
+      in.problem("has no doubt at all", "its accuracy from the data sheet, a step or a division");
     return meter;
   }
 
@@ -166,7 +174,9 @@ class CaseReader {
 
   std::optional<Target> read_target(const Reader& in) const {
     const auto id = in.id("quantity");
-    const auto* quantity = id ? look_up(*in.member("quantity"), *id, catalogue_.items().quantities, "quantity", catalogue_.quantity(*id)) : nullptr;
+    const auto* quantity =
+        id ? look_up(*in.member("quantity"), *id, catalogue_.items().quantities, "quantity", catalogue_.quantity(*id))
+           : nullptr;
     const auto run = in.word("run", {"neutral", "motor-only", "light", "loaded", "standing"}, false);
     const auto way = in.word("direction", {"any", "forward", "reverse"}, false);
     if (quantity == nullptr) return std::nullopt;
@@ -194,8 +204,11 @@ class CaseReader {
       const auto found = in.member(key, false);
       return found ? typed(*found, target->quantity->unit) : std::nullopt;
     };
-    bench::Limit limit{target->quantity->id, target->run, target->direction,
-                       {bound("at-least"), bound("at-most"), measure::unit(target->quantity->unit)}, holds_for};
+    bench::Limit limit{target->quantity->id,
+                       target->run,
+                       target->direction,
+                       {bound("at-least"), bound("at-most"), measure::unit(target->quantity->unit)},
+                       holds_for};
     if (limit.bounds.at_least && limit.bounds.at_most && *limit.bounds.at_least > *limit.bounds.at_most)
       in.problem("has its lower bound above its upper one", "at-least below at-most");
     if (limit.bounds.at_least || limit.bounds.at_most) result.session.limits.push_back(std::move(limit));
@@ -216,7 +229,8 @@ class CaseReader {
     std::vector<std::string> all;
     if (!in.value().is_array()) {
       if (in.value().is_number())
-        in.problem(in.what_stands() + ", without a unit", fmt::format("text with its unit, such as \"{} A\"", in.value().dump()));
+        in.problem(in.what_stands() + ", without a unit",
+                   fmt::format("text with its unit, such as \"{} A\"", in.value().dump()));
       else if (auto text = in.text({100}))
         all.push_back(std::move(*text));
       return all;
@@ -238,7 +252,8 @@ class CaseReader {
     if (const auto value = in.member("value")) given.typed = one_or_more(*value);
     given.meter = in.text("meter", {100}, false).value_or("");
     if (!given.meter.empty() && !meters_.contains(given.meter))
-      in.member("meter")->problem(fmt::format("names the meter \"{}\", which the rig does not have", given.meter), "a meter of rig/meters");
+      in.member("meter")->problem(fmt::format("names the meter \"{}\", which the rig does not have", given.meter),
+                                  "a meter of rig/meters");
     return given;
   }
 
@@ -251,8 +266,10 @@ class CaseReader {
     if (!in.is_object()) return;
     in.only({"name", "kind", "direction", "cars", "loop", "completed", "laps", "time", "readings", "notes"});
     bench::Run run;
-    if (const auto kind = in.word("kind", {"neutral", "motor-only", "light", "loaded", "standing"})) run.kind = *bench::run_kind(*kind);
-    if (const auto way = in.word("direction", {"any", "forward", "reverse"}, false)) run.direction = *bench::direction(*way);
+    if (const auto kind = in.word("kind", {"neutral", "motor-only", "light", "loaded", "standing"}))
+      run.kind = *bench::run_kind(*kind);
+    if (const auto way = in.word("direction", {"any", "forward", "reverse"}, false))
+      run.direction = *bench::direction(*way);
     run.name = in.text("name", {100}, false).value_or(std::string(bench::name(run.kind)));
     in.text("notes", {2000}, false);
     run.conditions = read_conditions(in);
@@ -266,7 +283,8 @@ class CaseReader {
   void read_laps(const Reader& in, bench::Run& run) const {
     const bool has_laps = in.has("laps");
     const bool has_time = in.has("time");
-    if (has_laps != has_time) in.problem(has_laps ? "has laps without a time" : "has a time without laps", "both laps and time");
+    if (has_laps != has_time)
+      in.problem(has_laps ? "has laps without a time" : "has a time without laps", "both laps and time");
     if (!has_laps || !has_time) return;
     const auto laps = whole(in, "laps", 1, kMostLaps, true);
     const Reader time = *in.member("time");
@@ -274,7 +292,8 @@ class CaseReader {
     const auto* quantity = catalogue_.quantity("lap-time");
     if (!laps || given.typed.empty() || quantity == nullptr) return;
     try {
-      run.readings.emplace("lap-rate", make_lap_rate(*quantity, *laps, given.typed, meter_for(given.meter, "lap-time")));
+      run.readings.emplace("lap-rate",
+                           make_lap_rate(*quantity, *laps, given.typed, meter_for(given.meter, "lap-time")));
     } catch (const std::logic_error& wrong) {
       time.problem(wrong.what(), "a time such as 33.5 s");
     }
@@ -299,7 +318,8 @@ class CaseReader {
     for (const auto& [id, value] : in.members("answers", false)) {
       const auto* finding = look_up(value, id, catalogue_.items().findings, "finding", catalogue_.finding(id));
       if (value.value().is_boolean()) {
-        value.problem(value.what_stands(), "\"yes\", \"no\", \"unsure\", \"not seen\" or the name of a level, in quotes");
+        value.problem(value.what_stands(),
+                      "\"yes\", \"no\", \"unsure\", \"not seen\" or the name of a level, in quotes");
         continue;
       }
       const auto word = value.text({60});

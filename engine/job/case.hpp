@@ -16,7 +16,7 @@ struct Case {
   std::string title;
   std::string locomotive;  ///< its name or number; may be empty
   std::string family = "ac-series";
-  std::string complaint;   ///< in the owner's words; not read by the engine
+  std::string complaint;  ///< in the owner's words; not read by the engine
   bench::Session session;
   belief::Background background;
   belief::Observations observations;  ///< `session` in it is not set: diagnose() does that

@@ -22,7 +22,8 @@ void remark_conflicts(const belief::Network& network, const Case& the_case, std:
         return std::ranges::find(one.implies_no, other.id) != one.implies_no.end();
       };
       if (rules_out(a, b) || rules_out(b, a))
-        remarks.push_back(fmt::format("\"{}\" and \"{}\" can't both be: look again, or say which came when.", a.name, b.name));
+        remarks.push_back(
+            fmt::format("\"{}\" and \"{}\" can't both be: look again, or say which came when.", a.name, b.name));
     }
 }
 
@@ -32,12 +33,13 @@ void remark_overruled(const belief::Network& network, const Case& the_case, std:
     if (!finding.reading) continue;
     const auto chances = bench::level_chances(the_case.session, *finding.reading);
     if (!chances || (chances->chances.front() < 0.5) == is_yes(answer)) continue;
-    remarks.push_back(fmt::format("\"{}\" was answered {}, but the readings say otherwise ({}): they count.", finding.name,
-                                  is_yes(answer) ? "yes" : "no", chances->said));
+    remarks.push_back(fmt::format("\"{}\" was answered {}, but the readings say otherwise ({}): they count.",
+                                  finding.name, is_yes(answer) ? "yes" : "no", chances->said));
   }
 }
 
-bool is_used(const belief::Network& network, const bench::Session& session, const bench::Run& run, const std::string& quantity) {
+bool is_used(const belief::Network& network, const bench::Session& session, const bench::Run& run,
+             const std::string& quantity) {
   const auto limited = [&](const bench::Limit& limit) { return limit.quantity == quantity && limit.run == run.kind; };
   if (std::ranges::any_of(session.limits, limited)) return true;
   if (quantity == "rail-volts" && run.kind == bench::RunKind::loaded) return true;  // a condition of the limits
@@ -53,8 +55,9 @@ void remark_unused(const belief::Network& network, const Case& the_case, std::ve
     for (const auto& [quantity, reading] : run.readings) {
       if (is_used(network, the_case.session, run, quantity)) continue;
       const auto* known = network.catalogue().quantity(quantity);
-      remarks.push_back(fmt::format("Read but not used: {} ({}), {}. No limit for it was given, or nothing to compare it with.",
-                                    known == nullptr ? quantity : known->name, bench::name(run.kind), measure::show(reading.value)));
+      remarks.push_back(
+          fmt::format("Read but not used: {} ({}), {}. No limit for it was given, or nothing to compare it with.",
+                      known == nullptr ? quantity : known->name, bench::name(run.kind), measure::show(reading.value)));
     }
 }
 
@@ -64,7 +67,8 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
                    const DiagnoseSettings& settings) {
   Diagnosis result;
   result.verdicts = bench::assess(the_case.session, settings.demand);
-  const auto network = std::make_shared<const belief::Network>(std::move(catalogue), the_case.family, the_case.background);
+  const auto network =
+      std::make_shared<const belief::Network>(std::move(catalogue), the_case.family, the_case.background);
   belief::Observations observations = the_case.observations;
   observations.session = &the_case.session;
   result.belief = belief::infer(network, belief::gather(*network, observations), settings.belief);
@@ -79,7 +83,8 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
                     std::ranges::any_of(observations.answers, is_yes);
   const bool judged = !result.verdicts.empty();
   result.nothing_wrong = judged && !told && std::ranges::all_of(result.verdicts, within);
-  result.unsettled = judged && std::ranges::none_of(result.verdicts, outside) && !std::ranges::all_of(result.verdicts, within);
+  result.unsettled =
+      judged && std::ranges::none_of(result.verdicts, outside) && !std::ranges::all_of(result.verdicts, within);
   remark_conflicts(*network, the_case, result.remarks);
   remark_overruled(*network, the_case, result.remarks);
   remark_unused(*network, the_case, result.remarks);

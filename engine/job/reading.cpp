@@ -23,7 +23,8 @@ void demand_plausible(double value, const Unit& unit) {
   constexpr double kColdest = -50;  // C
   constexpr double kHottest = 1000;
   if (unit.code == "Cel") {
-    if (value < kColdest || value > kHottest) throw std::invalid_argument(fmt::format("is {:.4g} C, which no bench is", value));
+    if (value < kColdest || value > kHottest)
+      throw std::invalid_argument(fmt::format("is {:.4g} C, which no bench is", value));
     return;
   }
   if (value < 0) throw std::invalid_argument("is below 0");
@@ -56,7 +57,8 @@ bench::Reading make_reading(const Quantity& quantity, const std::vector<std::str
   const Unit unit = *measure::find_unit(quantity.unit);
   const TypedValues given = typed_values(quantity, typed, unit);
   const bool several = given.values.size() > 1;
-  const measure::Repeats scatter = several ? measure::repeats(given.values) : measure::Repeats{given.values.front(), 0, 0, 1};
+  const measure::Repeats scatter =
+      several ? measure::repeats(given.values) : measure::Repeats{given.values.front(), 0, 0, 1};
   double fixed = given.doubt;
   bool assumed = false;
   if (fixed == 0 && meter != nullptr) {

@@ -79,8 +79,7 @@ Measurement::Measurement(double value, double uncertainty, Unit unit, double deg
 }
 
 Measurement Measurement::in(const Unit& other) const {
-  return {convert(value_, unit_, other), convert_difference(uncertainty_, unit_, other), other,
-          degrees_of_freedom_};
+  return {convert(value_, unit_, other), convert_difference(uncertainty_, unit_, other), other, degrees_of_freedom_};
 }
 
 double rectangular(double half_width) { return half_width / std::sqrt(3.0); }
@@ -162,7 +161,8 @@ Typed parse_typed(std::string_view text) {
   if (!after.empty()) {
     const Unit doubt_unit = demand_unit(after);
     if (doubt_unit.dimension != typed.unit.dimension)
-      throw std::invalid_argument(fmt::format("has its doubt in {}, but its value in {}", doubt_unit.code, typed.unit.code));
+      throw std::invalid_argument(
+          fmt::format("has its doubt in {}, but its value in {}", doubt_unit.code, typed.unit.code));
     typed.uncertainty = convert_difference(typed.uncertainty, doubt_unit, typed.unit);
   }
   return typed;
@@ -181,7 +181,8 @@ std::string show_with_doubt(const Measurement& what) {
   const int digits = places(expanded);
   const auto shown = what.unit().shown;
   if (expanded < kFinest)
-    return fmt::format("{:.9g} ± {:.1e}{}{}", what.value(), expanded, shown.empty() || shown == "/min" ? "" : " ", shown);
+    return fmt::format("{:.9g} ± {:.1e}{}{}", what.value(), expanded, shown.empty() || shown == "/min" ? "" : " ",
+                       shown);
   return fmt::format("{:.{}f} ± {:.{}f}{}{}", what.value(), digits, expanded, digits,
                      shown.empty() || shown == "/min" ? "" : " ", shown);
 }

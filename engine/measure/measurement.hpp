@@ -55,9 +55,9 @@ double from_coverage(double half_width, double coverage);
 /// JCGM 100:2008, 4.2). `n` is at least 2.
 struct Repeats {
   double mean;
-  double deviation;          ///< s, of a single reading
-  double deviation_of_mean;  ///< s / sqrt(n)
-  double degrees_of_freedom; ///< n - 1
+  double deviation;           ///< s, of a single reading
+  double deviation_of_mean;   ///< s / sqrt(n)
+  double degrees_of_freedom;  ///< n - 1
 };
 /// \throws std::domain_error  for fewer than two readings or one that is not finite
 Repeats repeats(std::span<const double> readings);

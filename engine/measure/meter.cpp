@@ -12,8 +12,8 @@ double accuracy_bounds(const Meter& meter, double reading) {
 
 double standard_uncertainty(const Meter& meter, double reading) {
   const double rounding = meter.counts > 0 ? 0 : from_resolution(meter.step);
-  return combined_uncertainty(std::array{rectangular(accuracy_bounds(meter, reading)), rounding,
-                                         rectangular(meter.division * meter.read_to)});
+  return combined_uncertainty(
+      std::array{rectangular(accuracy_bounds(meter, reading)), rounding, rectangular(meter.division * meter.read_to)});
 }
 
 }  // namespace wheeltapper::measure

@@ -1,10 +1,11 @@
 #include "engine/measure/unit.hpp"
-#include "engine/measure/join.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cctype>
 #include <stdexcept>
+
+#include "engine/measure/join.hpp"
 
 namespace wheeltapper::measure {
 namespace {
@@ -40,7 +41,7 @@ constexpr std::array kUnits{
     Unit{"N", "N", force, 1, 0},
     Unit{"mN", "mN", force, 1e-3, 0},
     Unit{"gf", "gf", force, kGravity * 1e-3, 0},
-    Unit{"[ozf_av]", "ozf", force, kPound * kGravity / 16, 0},
+    Unit{"[ozf_av]", "ozf", force, kPound* kGravity / 16, 0},
     Unit{"Hz", "Hz", frequency, 1, 0},
     Unit{"/min", "/min", frequency, 1.0 / 60.0, 0},
     Unit{"m/s", "m/s", speed, 1, 0},
@@ -58,27 +59,70 @@ struct Spelling {
 };
 
 constexpr std::array kSpellings{
-    Spelling{"amp", "A"},          Spelling{"amps", "A"},          Spelling{"ampere", "A"},
-    Spelling{"amperes", "A"},      Spelling{"a", "A"},             Spelling{"milliamps", "mA"},
-    Spelling{"milliamp", "mA"},    Spelling{"ma", "mA"},           Spelling{"volt", "V"},
-    Spelling{"volts", "V"},        Spelling{"v", "V"},             Spelling{"mv", "mV"},
-    Spelling{"millivolts", "mV"},  Spelling{"ohm", "Ohm"},         Spelling{"ohms", "Ohm"},
-    Spelling{"Ω", "Ohm"},          Spelling{"kohm", "kOhm"},       Spelling{"mohm", "mOhm"},
-    Spelling{"sec", "s"},          Spelling{"secs", "s"},          Spelling{"second", "s"},
-    Spelling{"seconds", "s"},      Spelling{"minute", "min"},      Spelling{"minutes", "min"},
-    Spelling{"mins", "min"},       Spelling{"hour", "h"},          Spelling{"hours", "h"},
-    Spelling{"in", "[in_i]"},      Spelling{"inch", "[in_i]"},     Spelling{"inches", "[in_i]"},
-    Spelling{"\"", "[in_i]"},      Spelling{"ft", "[ft_i]"},       Spelling{"foot", "[ft_i]"},
-    Spelling{"feet", "[ft_i]"},    Spelling{"metre", "m"},         Spelling{"metres", "m"},
-    Spelling{"meter", "m"},        Spelling{"meters", "m"},        Spelling{"c", "Cel"},
-    Spelling{"°c", "Cel"},         Spelling{"degc", "Cel"},        Spelling{"celsius", "Cel"},
-    Spelling{"f", "[degF]"},       Spelling{"°f", "[degF]"},       Spelling{"degf", "[degF]"},
-    Spelling{"fahrenheit", "[degF]"}, Spelling{"kelvin", "K"},     Spelling{"newton", "N"},
-    Spelling{"grams-force", "gf"}, Spelling{"ozf", "[ozf_av]"},    Spelling{"hertz", "Hz"},
-    Spelling{"hz", "Hz"},          Spelling{"1/min", "/min"},      Spelling{"laps/min", "/min"},
-    Spelling{"lap/min", "/min"},   Spelling{"per minute", "/min"}, Spelling{"lpm", "/min"},
-    Spelling{"in/s", "[in_i]/s"},   Spelling{"gram", "g"},         Spelling{"grams", "g"},         Spelling{"oz", "[oz_av]"},
-    Spelling{"ounce", "[oz_av]"},  Spelling{"ounces", "[oz_av]"},  Spelling{"percent", "%"},
+    Spelling{"amp", "A"},
+    Spelling{"amps", "A"},
+    Spelling{"ampere", "A"},
+    Spelling{"amperes", "A"},
+    Spelling{"a", "A"},
+    Spelling{"milliamps", "mA"},
+    Spelling{"milliamp", "mA"},
+    Spelling{"ma", "mA"},
+    Spelling{"volt", "V"},
+    Spelling{"volts", "V"},
+    Spelling{"v", "V"},
+    Spelling{"mv", "mV"},
+    Spelling{"millivolts", "mV"},
+    Spelling{"ohm", "Ohm"},
+    Spelling{"ohms", "Ohm"},
+    Spelling{"Ω", "Ohm"},
+    Spelling{"kohm", "kOhm"},
+    Spelling{"mohm", "mOhm"},
+    Spelling{"sec", "s"},
+    Spelling{"secs", "s"},
+    Spelling{"second", "s"},
+    Spelling{"seconds", "s"},
+    Spelling{"minute", "min"},
+    Spelling{"minutes", "min"},
+    Spelling{"mins", "min"},
+    Spelling{"hour", "h"},
+    Spelling{"hours", "h"},
+    Spelling{"in", "[in_i]"},
+    Spelling{"inch", "[in_i]"},
+    Spelling{"inches", "[in_i]"},
+    Spelling{"\"", "[in_i]"},
+    Spelling{"ft", "[ft_i]"},
+    Spelling{"foot", "[ft_i]"},
+    Spelling{"feet", "[ft_i]"},
+    Spelling{"metre", "m"},
+    Spelling{"metres", "m"},
+    Spelling{"meter", "m"},
+    Spelling{"meters", "m"},
+    Spelling{"c", "Cel"},
+    Spelling{"°c", "Cel"},
+    Spelling{"degc", "Cel"},
+    Spelling{"celsius", "Cel"},
+    Spelling{"f", "[degF]"},
+    Spelling{"°f", "[degF]"},
+    Spelling{"degf", "[degF]"},
+    Spelling{"fahrenheit", "[degF]"},
+    Spelling{"kelvin", "K"},
+    Spelling{"newton", "N"},
+    Spelling{"grams-force", "gf"},
+    Spelling{"ozf", "[ozf_av]"},
+    Spelling{"hertz", "Hz"},
+    Spelling{"hz", "Hz"},
+    Spelling{"1/min", "/min"},
+    Spelling{"laps/min", "/min"},
+    Spelling{"lap/min", "/min"},
+    Spelling{"per minute", "/min"},
+    Spelling{"lpm", "/min"},
+    Spelling{"in/s", "[in_i]/s"},
+    Spelling{"gram", "g"},
+    Spelling{"grams", "g"},
+    Spelling{"oz", "[oz_av]"},
+    Spelling{"ounce", "[oz_av]"},
+    Spelling{"ounces", "[oz_av]"},
+    Spelling{"percent", "%"},
 };
 
 std::optional<Unit> by_code(std::string_view code) {
@@ -99,8 +143,7 @@ std::optional<Unit> find_unit(std::string_view text) {
   // The prefixes milli and mega differ by case alone: "MA" is no spelling of mA.
   if (text.starts_with('M') && (text == "MA" || text == "MV" || text == "MOHM")) return std::nullopt;
   std::string lower(text);
-  std::ranges::transform(lower, lower.begin(),
-                         [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  std::ranges::transform(lower, lower.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
   const auto* found = std::ranges::find(kSpellings, std::string_view(lower), &Spelling::text);
   if (found != kSpellings.end()) return by_code(found->code);
   const auto* typed = std::ranges::find(kSpellings, text, &Spelling::text);

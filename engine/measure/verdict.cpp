@@ -54,8 +54,8 @@ Verdict judge(const Measurement& reading, const Limits& limits, double demand) {
   return {Call::too_close, conforms};
 }
 
-Settling what_settles(const Measurement& reading, const Limits& limits, double repeatable, double fixed,
-                      double demand, int made) {
+Settling what_settles(const Measurement& reading, const Limits& limits, double repeatable, double fixed, double demand,
+                      int made) {
   Settling settling{.runs = std::nullopt, .meter_uncertainty = settling_uncertainty(reading, limits, demand)};
   for (int runs = made + 1; runs <= kMostRuns && !settling.runs; ++runs) {
     const double doubt = std::hypot(repeatable / std::sqrt(runs), fixed);

@@ -102,7 +102,8 @@ RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, 
       if (const auto at = network.index(cure.cause)) option.cures.push_back({*at, cure.chance});
     if (option.cures.empty()) continue;
     offer.repairs.push_back(&repair);
-    offer.looked.push_back(std::ranges::any_of(done, [&](const CheckOption& check) { return is_look(check, option, belief.posterior); }));
+    offer.looked.push_back(
+        std::ranges::any_of(done, [&](const CheckOption& check) { return is_look(check, option, belief.posterior); }));
     offer.options.push_back(std::move(option));
   }
   return offer;
@@ -164,8 +165,8 @@ BenchStep repair_step(const RepairOffer& repairs, std::size_t at, const OneCause
 }
 
 /// The next line of the list, by the screening.
-std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks,
-                                    const RepairOffer& repairs, const AdviceSettings& settings, bool plugged_in) {
+std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks, const RepairOffer& repairs,
+                                    const AdviceSettings& settings, bool plugged_in) {
   const auto looked = with_looks(repairs.options, checks.options, belief);
   const Sequence sequence = rough_sequence(belief, looked, settings.plan);
   const auto values = screen(belief, checks.options, looked, settings.plan);
@@ -228,8 +229,8 @@ std::optional<BenchStep> clearing_step(const Advice& advice, const Offer& checks
   return check_step(checks, at, belief, repairs, settings, plugged_in);
 }
 
-/// The line after the first: what clears a gate, what the screening says, and before any repair, which ends under power,
-/// all that still clears a gate.
+/// The line after the first: what clears a gate, what the screening says, and before any repair, which ends under
+/// power, all that still clears a gate.
 std::optional<BenchStep> next_line(const Advice& advice, const Offer& checks, const OneCause& belief,
                                    const RepairOffer& repairs, const AdviceSettings& settings, bool plugged_in) {
   const auto clears = [&](Opens most) {
@@ -243,8 +244,7 @@ std::optional<BenchStep> next_line(const Advice& advice, const Offer& checks, co
   return step;
 }
 
-void fill_list(Advice& advice, Offer checks, RepairOffer repairs, OneCause belief,
-               const AdviceSettings& settings) {
+void fill_list(Advice& advice, Offer checks, RepairOffer repairs, OneCause belief, const AdviceSettings& settings) {
   constexpr double kWorthALine = 0.02;  // chance below which a step is not printed
   std::optional<BenchStep> step = advice.next;
   bool plugged_in = false;

@@ -17,18 +17,18 @@ struct Costs {
   /// the motor or drive, a pressed-on part.
   double opens[4] = {0, 4, 20, 40};
   double beyond_skill = 45;  ///< minutes put on what asks for more skill than there is
-  /// A repair that costs more than this many minutes, or opens the motor or drive, is not advised before a look has shown
-  /// that it is needed, where there is one.
+  /// A repair that costs more than this many minutes, or opens the motor or drive, is not advised before a look has
+  /// shown that it is needed, where there is one.
   double look_first = 45;
   catalogue::Skill skill = catalogue::Skill::intermediate;
 };
 
 /// One line of the list for the bench.
 struct BenchStep {
-  const catalogue::Check* check = nullptr;    ///< one of the two is there
+  const catalogue::Check* check = nullptr;  ///< one of the two is there
   const catalogue::Repair* repair = nullptr;
-  double minutes = 0;   ///< of the work itself
-  double chance = 0;    ///< check: that it shows something; repair: that it ends the trouble if done now
+  double minutes = 0;          ///< of the work itself
+  double chance = 0;           ///< check: that it shows something; repair: that it ends the trouble if done now
   bool changes_power = false;  ///< the plug goes in or out before it
 };
 
@@ -38,8 +38,8 @@ struct Advice {
   std::optional<BenchStep> next;   ///< nothing when everything is withheld or nothing helps
   double expected_minutes = 0;     ///< cost from here when the advice is followed, were no gate in the way
   double repair_only_minutes = 0;  ///< cost of repairing in the best order without any check
-  std::vector<BenchStep> list;     ///< the whole order for the bench, the next step first, each as if those before it showed or
-                                   ///< cured nothing; from the third step on by the screening (next_step.hpp)
+  std::vector<BenchStep> list;     ///< the whole order for the bench, the next step first, each as if those before it
+                                ///< showed or cured nothing; from the third step on by the screening (next_step.hpp)
   std::vector<const catalogue::Repair*> repairs;  ///< the best sequence of repairs, for the record
   std::vector<const catalogue::Check*> withheld;  ///< the checks that would have come first but for a gate
 };

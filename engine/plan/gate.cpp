@@ -49,8 +49,10 @@ Held held(const std::vector<Gate>& gates) {
 bool allowed(const catalogue::Check& check, const std::vector<Gate>& gates) {
   const bool unpowered = check.power == catalogue::Power::unplugged;
   switch (held(gates)) {
-    case Held::no: return true;
-    case Held::live: return unpowered;
+    case Held::no:
+      return true;
+    case Held::live:
+      return unpowered;
     case Held::everything:
       return unpowered && std::ranges::any_of(gates, [&](const Gate& gate) {
                const auto& until = gate.rule->until;

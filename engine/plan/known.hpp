@@ -8,8 +8,8 @@
 namespace wheeltapper::plan {
 
 /// What the observations say about findings as plain yes and no, with what follows from them: a yes answers its plainer
-/// forms with yes and what it rules out with no; a no answers its finer forms. It decides what is worth asking, and what
-/// must not be done; it is not evidence. A yes wins over a no, also one that only follows.
+/// forms with yes and what it rules out with no; a no answers its finer forms. It decides what is worth asking, and
+/// what must not be done; it is not evidence. A yes wins over a no, also one that only follows.
 struct Known {
   std::set<std::string> yes;
   std::set<std::string> no;

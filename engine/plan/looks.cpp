@@ -61,8 +61,8 @@ class Finds {
     });
   }
 
-  /// The look that tells best, for its minutes, whether the repair is needed: by the difference between the chances that
-  /// it shows when it is and when nothing is there.
+  /// The look that tells best, for its minutes, whether the repair is needed: by the difference between the chances
+  /// that it shows when it is and when nothing is there.
   std::optional<Look> telling(const RepairOption& repair) {
     constexpr double kLeast = 1e-9;
     const double all = std::max(add_up(repair), kLeast);
@@ -124,11 +124,11 @@ class Finds {
   const Looks& looks_;
   const std::vector<CheckOption>& checks_;
   const std::vector<double>& chance_;
-  std::vector<std::size_t> at_;     // by check: index into found_
-  std::vector<bool> taken_;         // by result
+  std::vector<std::size_t> at_;  // by check: index into found_
+  std::vector<bool> taken_;      // by result
   std::vector<std::size_t> results_;
   std::vector<Look> found_;
-  std::vector<double> miss_;        // by found_, while one cause is added up
+  std::vector<double> miss_;  // by found_, while one cause is added up
 };
 
 /// Chance that the check shows a cause, by all its results that are a look for it.

@@ -46,7 +46,7 @@ std::vector<std::size_t> candidates(const std::vector<double>& posterior, const 
 
 /// Sets of repairs whose chance of leaving nothing must be known: all subsets of the first ones, then the prefixes.
 struct Sets {
-  std::size_t permuted;                      // repairs in the table of subsets
+  std::size_t permuted;                        // repairs in the table of subsets
   std::vector<std::vector<std::size_t>> sets;  // subset b of the first ones at index b; then longer prefixes
 };
 
@@ -150,7 +150,8 @@ Joint joint_of(const Trellis& trellis, const std::vector<Silence>& all) {
   joint.chance.push_back(1);
   joint.posterior.push_back(trellis.posterior());
   std::vector<double> factors;
-  for (std::size_t j = 1; j < all.size(); ++j) factors.insert(factors.end(), all[j].factor.begin(), all[j].factor.end());
+  for (std::size_t j = 1; j < all.size(); ++j)
+    factors.insert(factors.end(), all[j].factor.begin(), all[j].factor.end());
   std::vector<double> shares;
   const auto posterior = trellis.joint_posteriors(factors, shares);
   for (std::size_t j = 1; j < all.size(); ++j) {
@@ -215,11 +216,13 @@ class LookAhead {
 
  private:
   /// Cost of the best sequence given the outcome "first silence but not second" (or the first alone).
-  double cost_after(const Joint& joint, std::size_t j, const Silence* with, const Silence* without, double chance) const {
+  double cost_after(const Joint& joint, std::size_t j, const Silence* with, const Silence* without,
+                    double chance) const {
     const std::size_t n = trellis_.causes();
     std::vector<double> posterior(n);
     for (std::size_t i = 0; i < n; ++i) {
-      const double both = without == nullptr ? joint.posterior[j][i] : joint.posterior[j - 1][i] - joint.posterior[j][i];
+      const double both =
+          without == nullptr ? joint.posterior[j][i] : joint.posterior[j - 1][i] - joint.posterior[j][i];
       posterior[i] = std::clamp(both / chance, 0.0, 1.0);
     }
     const double plain = cost_with(plain_, posterior, with, without, chance);
@@ -266,7 +269,8 @@ double silenced(const OneCause& belief, const ResultOption& result, OneCause& qu
   return result.silent_alone - less;
 }
 
-/// The best repairs by chance per minute, each once, to rough.order, as many as a sequence may hold; rough.ratio by repair.
+/// The best repairs by chance per minute, each once, to rough.order, as many as a sequence may hold; rough.ratio by
+/// repair.
 void pick_repairs(const OneCause& belief, const std::vector<RepairOption>& repairs, const PlanSettings& settings,
                   Rough& rough) {
   rough.ratio.resize(repairs.size());
@@ -379,7 +383,8 @@ OneCause one_cause(const std::vector<double>& posterior, double none_present) {
   return belief;
 }
 
-Sequence rough_sequence(const OneCause& belief, const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
+Sequence rough_sequence(const OneCause& belief, const std::vector<RepairOption>& repairs,
+                        const PlanSettings& settings) {
   Rough rough;
   pick_repairs(belief, repairs, settings, rough);
   Sequence sequence;

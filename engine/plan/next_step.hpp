@@ -22,7 +22,8 @@ struct RepairOption {
     std::size_t repair;  ///< index of the same repair without a look
     std::size_t check;   ///< index among the checks
     double minutes;      ///< its cost
-    double otherwise;    ///< chance that it shows something for another reason: another cause, one that it rarely shows, or falsely
+    double otherwise;  ///< chance that it shows something for another reason: another cause, one that it rarely shows,
+                       ///< or falsely
   };
   std::optional<Look> look = {};
   /// Not to be done untested: it opens much, or costs much (look_before).
@@ -46,14 +47,14 @@ struct ResultOption {
 
 struct CheckOption {
   std::string id;
-  double cost = 0;  ///< in minutes, above 0
+  double cost = 0;                    ///< in minutes, above 0
   std::vector<ResultOption> results;  ///< in the order in which they are looked for
 };
 
 struct PlanSettings {
-  double refer_cost = 600;     ///< minutes that it costs to give up and hand the locomotive on (elicited judgement)
-  std::size_t longest = 7;     ///< repairs in a sequence before handing on is assumed
-  std::size_t permuted = 3;    ///< first repairs of a sequence put in the best order by trying every set of them
+  double refer_cost = 600;   ///< minutes that it costs to give up and hand the locomotive on (elicited judgement)
+  std::size_t longest = 7;   ///< repairs in a sequence before handing on is assumed
+  std::size_t permuted = 3;  ///< first repairs of a sequence put in the best order by trying every set of them
   /// A check that pays comes first only if it bears on the suspects at least this share of what the one that pays and
   /// bears most does: what saves a minute by ruling out a stranger is no first step.
   double bears_beside = 1.0 / 3;
@@ -64,30 +65,30 @@ struct PlanSettings {
 
 /// Repairs one after the other, each followed by a retest, until it passes; then handing on.
 struct Sequence {
-  std::vector<std::size_t> repairs;   ///< indices into the options
-  std::vector<double> failing_before; ///< chance that the trouble is still there when repair k starts; first 1
-  double failing_after = 1;           ///< chance that it is still there after the last
-  double cost = 0;                    ///< expected, in minutes
+  std::vector<std::size_t> repairs;    ///< indices into the options
+  std::vector<double> failing_before;  ///< chance that the trouble is still there when repair k starts; first 1
+  double failing_after = 1;            ///< chance that it is still there after the last
+  double cost = 0;                     ///< expected, in minutes
 };
 
 /// What a check is worth now.
 struct CheckValue {
   std::size_t check;
-  double cost;       ///< its own cost + the expected cost of the best sequence after each outcome
-  double worth;      ///< minutes that it saves for each minute that it costs; above 1 it pays
-  double found;      ///< chance that it shows any of its results
+  double cost;                  ///< its own cost + the expected cost of the best sequence after each outcome
+  double worth;                 ///< minutes that it saves for each minute that it costs; above 1 it pays
+  double found;                 ///< chance that it shows any of its results
   std::vector<double> outcome;  ///< chances: of result 1 first, ..., of none last
 };
 
 struct NextStep {
-  Sequence repairs;                  ///< the best found without any further check: its cost is exact
-  Sequence looked;                   ///< the cheapest found, with looks or without (indices into with_looks)
-  std::vector<CheckValue> checks;    ///< looked at exactly, the one most worth its minutes first
+  Sequence repairs;                ///< the best found without any further check: its cost is exact
+  Sequence looked;                 ///< the cheapest found, with looks or without (indices into with_looks)
+  std::vector<CheckValue> checks;  ///< looked at exactly, the one most worth its minutes first
   /// The check to do now. Of those that lower the expected cost and bear on the suspects, the one that saves most for
-  /// each minute of its own: a cheap look before the long one that would tell more, as the long one can still follow. If
-  /// none lowers it, the look of the first repair of `looked`. Nothing: do that repair at once.
+  /// each minute of its own: a cheap look before the long one that would tell more, as the long one can still follow.
+  /// If none lowers it, the look of the first repair of `looked`. Nothing: do that repair at once.
   std::optional<std::size_t> check;
-  double cost = 0;                   ///< expected minutes from here when this advice is followed for one step
+  double cost = 0;  ///< expected minutes from here when this advice is followed for one step
 };
 
 /// The sequence of repairs with the least expected cost that the search finds, given the evidence in the trellis.
@@ -113,15 +114,16 @@ bool is_look(const CheckOption& check, const RepairOption& repair, const std::ve
 /// Chance that a cause which the check shows is there and is shown, one cause at a time; false alarms don't count.
 double relevance(const CheckOption& check, const std::vector<double>& chance);
 
-/// The check that should come before a repair: its look, or for one that is not to be done untested the most telling look
-/// there is, unless its causes are there with a chance of kSureEnough or more. Nothing: do the repair.
+/// The check that should come before a repair: its look, or for one that is not to be done untested the most telling
+/// look there is, unless its causes are there with a chance of kSureEnough or more. Nothing: do the repair.
 inline constexpr double kSureEnough = 0.95;
 std::optional<std::size_t> look_before(const RepairOption& repair, const std::vector<CheckOption>& checks,
                                        const std::vector<double>& chance);
 
 /// One-step look-ahead over all checks and repairs: for every check its cost plus, over its outcomes, their chance
-/// times the expected cost of the best sequence after it, in which repairs may have their looks. Outcomes: none of the results, or result j first. A result
-/// whose finding can be blocked counts here as if it could not; the inference after it was seen is exact again.
+/// times the expected cost of the best sequence after it, in which repairs may have their looks. Outcomes: none of the
+/// results, or result j first. A result whose finding can be blocked counts here as if it could not; the inference
+/// after it was seen is exact again.
 NextStep next_step(const belief::Trellis& trellis, const std::vector<CheckOption>& checks,
                    const std::vector<RepairOption>& repairs, const PlanSettings& settings = {});
 

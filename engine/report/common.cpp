@@ -1,10 +1,11 @@
 #include "engine/report/common.hpp"
-#include "engine/measure/join.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cctype>
+
+#include "engine/measure/join.hpp"
 
 namespace wheeltapper::report {
 namespace {
@@ -16,11 +17,16 @@ using catalogue::Power;
 
 std::string_view run_words(RunKind kind) {
   switch (kind) {
-    case RunKind::neutral: return "in neutral";
-    case RunKind::motor_only: return "on the stand";
-    case RunKind::light: return "alone";
-    case RunKind::loaded: return "with the cars";
-    case RunKind::standing: return "standing";
+    case RunKind::neutral:
+      return "in neutral";
+    case RunKind::motor_only:
+      return "on the stand";
+    case RunKind::light:
+      return "alone";
+    case RunKind::loaded:
+      return "with the cars";
+    case RunKind::standing:
+      return "standing";
   }
   return "";
 }
@@ -45,12 +51,15 @@ std::string settling_text(const Judged& judged) {
   const auto& settling = *judged.settling;
   const auto unit = judged.reading->unit().shown;
   if (settling.runs)
-    return fmt::format("Too close to call. {} runs in all, each from a fresh start, would settle it if their mean "
-                       "stays here.", *settling.runs);
+    return fmt::format(
+        "Too close to call. {} runs in all, each from a fresh start, would settle it if their mean "
+        "stays here.",
+        *settling.runs);
   if (settling.meter_uncertainty <= 0) return "Too close to call: the reading is on the limit itself.";
-  return fmt::format("Too close to call. Repeating does not help: the meter's own doubt is too large. One good to "
-                     "{:.2g}{}{} (one standard deviation) would settle it.",
-                     settling.meter_uncertainty, unit == "/min" ? "" : " ", unit);
+  return fmt::format(
+      "Too close to call. Repeating does not help: the meter's own doubt is too large. One good to "
+      "{:.2g}{}{} (one standard deviation) would settle it.",
+      settling.meter_uncertainty, unit == "/min" ? "" : " ", unit);
 }
 
 std::string call_with_chance(const Judged& judged) {
@@ -79,21 +88,27 @@ std::string allowed_text(const measure::Limits& limits) {
 
 std::string_view call_text(measure::Call call) {
   switch (call) {
-    case measure::Call::within: return "within";
-    case measure::Call::outside: return "OUTSIDE";
-    case measure::Call::too_close: return "too close to call";
+    case measure::Call::within:
+      return "within";
+    case measure::Call::outside:
+      return "OUTSIDE";
+    case measure::Call::too_close:
+      return "too close to call";
   }
   return "";
 }
 
 std::string work_text(double minutes, Power power, catalogue::Skill skill) {
-  const std::string_view plug = power == Power::unplugged ? "plug out" : power == Power::live ? "under power" : "plug out, then in";
+  const std::string_view plug = power == Power::unplugged ? "plug out"
+                                : power == Power::live    ? "under power"
+                                                          : "plug out, then in";
   std::string text = fmt::format("{:.0f} min, {}", minutes, plug);
   if (skill != catalogue::Skill::novice) text += skill == catalogue::Skill::expert ? ", for an expert" : ", some skill";
   return text;
 }
 
-void put_cautions(Page& page, const catalogue::Catalogue& catalogue, const std::vector<std::string>& ids, std::size_t indent, bool whole) {
+void put_cautions(Page& page, const catalogue::Catalogue& catalogue, const std::vector<std::string>& ids,
+                  std::size_t indent, bool whole) {
   std::vector<const catalogue::Caution*> cautions;
   for (const std::string& id : ids)
     if (const auto* caution = catalogue.caution(id)) cautions.push_back(caution);
@@ -106,10 +121,12 @@ void put_cautions(Page& page, const catalogue::Catalogue& catalogue, const std::
 }
 
 void put_steps(Page& page, const std::vector<std::string>& steps, std::size_t indent) {
-  for (std::size_t i = 0; i < steps.size(); ++i) page.labelled(fmt::format("{}.", i + 1), steps[i], indent, i < 9 ? 3 : 4);
+  for (std::size_t i = 0; i < steps.size(); ++i)
+    page.labelled(fmt::format("{}.", i + 1), steps[i], indent, i < 9 ? 3 : 4);
 }
 
-void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const job::Case& the_case, const std::vector<Judged>& verdicts, bool all) {
+void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const job::Case& the_case,
+                  const std::vector<Judged>& verdicts, bool all) {
   std::vector<std::string> said;  // a note that holds for several runs stands once, below the last of them
   for (const Judged& judged : verdicts) {
     const bench::Limit& limit = the_case.session.limits[judged.limit];
@@ -117,8 +134,8 @@ void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const job::
     const std::string allowed = allowed_text(limit.bounds);
     if (judged.verdict) {
       const bool bad = judged.verdict->call != measure::Call::within;
-      page.ends_with(fmt::format("{} {}", what, measure::show_with_doubt(*judged.reading)), fmt::format(" ({})", allowed),
-                     call_with_chance(judged), 2, bad ? Ink::bold : Ink::plain);
+      page.ends_with(fmt::format("{} {}", what, measure::show_with_doubt(*judged.reading)),
+                     fmt::format(" ({})", allowed), call_with_chance(judged), 2, bad ? Ink::bold : Ink::plain);
     } else if (judged.run) {
       page.ends(fmt::format("{}, {}", what, allowed), judged.reading ? "not comparable" : "not measured", 2);
     } else {

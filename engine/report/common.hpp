@@ -17,8 +17,10 @@ std::string_view call_text(measure::Call call);
 /// "8 min, plug out".
 std::string work_text(double minutes, catalogue::Power power, catalogue::Skill skill);
 /// The cautions, most severe first, each ahead of what it guards. `whole`: with all their sentences.
-void put_cautions(Page& page, const catalogue::Catalogue& catalogue, const std::vector<std::string>& ids, std::size_t indent, bool whole);
+void put_cautions(Page& page, const catalogue::Catalogue& catalogue, const std::vector<std::string>& ids,
+                  std::size_t indent, bool whole);
 void put_steps(Page& page, const std::vector<std::string>& steps, std::size_t indent);
-void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const job::Case& the_case, const std::vector<bench::Judged>& verdicts, bool all);
+void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const job::Case& the_case,
+                  const std::vector<bench::Judged>& verdicts, bool all);
 
 }  // namespace wheeltapper::report

@@ -2,9 +2,9 @@
 
 #include <algorithm>
 
+#include "engine/measure/join.hpp"
 #include "engine/report/common.hpp"
 #include "engine/report/text.hpp"
-#include "engine/measure/join.hpp"
 
 namespace wheeltapper::report {
 namespace {
@@ -20,7 +20,8 @@ void put_sorted(Page& page, std::vector<Shows> all, std::size_t most) {
   std::ranges::stable_sort(all, std::greater<>(), &Shows::strength);
   for (std::size_t i = 0; i < all.size() && (page.style().all || i < most); ++i)
     page.labelled(percent(all[i].strength), all[i].text, 2, 7);
-  if (!page.style().all && all.size() > most) page.paragraph(fmt::format("and {} more (--all)", all.size() - most), 2, 0, Ink::dim);
+  if (!page.style().all && all.size() > most)
+    page.paragraph(fmt::format("and {} more (--all)", all.size() - most), 2, 0, Ink::dim);
 }
 
 std::string cause_name(const Catalogue& catalogue, const std::string& id) {
@@ -37,11 +38,15 @@ std::string explain_cause(const Catalogue& catalogue, const catalogue::Cause& ca
   page.labelled("Looks:", cause.looks, 0, 8);
   page.labelled("Why:", cause.why, 0, 8);
   for (const auto& prior : cause.families)
-    page.labelled("Rate:", fmt::format("present in {:g} of 1000 failed sessions of {} ({})", prior.per_1000, prior.family, cause.basis), 0, 8);
+    page.labelled(
+        "Rate:",
+        fmt::format("present in {:g} of 1000 failed sessions of {} ({})", prior.per_1000, prior.family, cause.basis), 0,
+        8);
   std::vector<Shows> shows;
   for (const auto& finding : catalogue.items().findings)
     for (const auto& link : finding.links)
-      if (link.cause == cause.id) shows.push_back({link.strength.front(), fmt::format("{} ({})", finding.name, finding.id)});
+      if (link.cause == cause.id)
+        shows.push_back({link.strength.front(), fmt::format("{} ({})", finding.name, finding.id)});
   if (!shows.empty()) page.heading("Shows in, and how often when nothing else is wrong");
   put_sorted(page, std::move(shows), 8);
   page.heading("Found by");
@@ -49,13 +54,15 @@ std::string explain_cause(const Catalogue& catalogue, const catalogue::Cause& ca
   for (const auto& check : catalogue.items().checks)
     for (const auto& result : check.results)
       for (const auto& seen : result.causes)
-        if (seen.cause == cause.id) found.push_back({seen.chance, fmt::format("{} ({}): {}", check.name, check.id, result.sign)});
+        if (seen.cause == cause.id)
+          found.push_back({seen.chance, fmt::format("{} ({}): {}", check.name, check.id, result.sign)});
   put_sorted(page, std::move(found), 5);
   page.heading("Cured by");
   std::vector<Shows> cured;
   for (const auto& repair : catalogue.items().repairs)
     for (const auto& cure : repair.cures)
-      if (cure.cause == cause.id) cured.push_back({cure.chance, fmt::format("{} ({}), {:.0f} min", repair.name, repair.id, repair.minutes)});
+      if (cure.cause == cause.id)
+        cured.push_back({cure.chance, fmt::format("{} ({}), {:.0f} min", repair.name, repair.id, repair.minutes)});
   put_sorted(page, std::move(cured), 5);
   return page.text();
 }
@@ -70,9 +77,16 @@ std::string explain_finding(const Catalogue& catalogue, const catalogue::Finding
     for (const auto& level : finding.levels) measure::join_to(levels, level, " / ");
     page.labelled("Levels:", levels, 0, 8);
   }
-  page.labelled("Sure:", fmt::format("a novice says yes wrongly {} of the time and no wrongly {} ({})", percent(finding.false_yes), percent(finding.false_no), finding.basis), 0, 8);
-  page.labelled("Alone:", fmt::format("shows in {} of failed sessions with no listed cause behind it", percent(finding.leak.front())), 0, 8);
-  for (const auto& plain : finding.refines) page.labelled("Finer:", fmt::format("a finer form of \"{}\" ({})", catalogue.finding(plain)->name, plain), 0, 8);
+  page.labelled("Sure:",
+                fmt::format("a novice says yes wrongly {} of the time and no wrongly {} ({})",
+                            percent(finding.false_yes), percent(finding.false_no), finding.basis),
+                0, 8);
+  page.labelled(
+      "Alone:",
+      fmt::format("shows in {} of failed sessions with no listed cause behind it", percent(finding.leak.front())), 0,
+      8);
+  for (const auto& plain : finding.refines)
+    page.labelled("Finer:", fmt::format("a finer form of \"{}\" ({})", catalogue.finding(plain)->name, plain), 0, 8);
   page.heading("Brought about by");
   std::vector<Shows> by;
   for (const auto& link : finding.links) by.push_back({link.strength.front(), cause_name(catalogue, link.cause)});
@@ -101,10 +115,14 @@ std::string explain_check(const Catalogue& catalogue, const catalogue::Check& ch
   page.heading("It may show");
   for (const auto& result : check.results) {
     page.labelled("-", fmt::format("{} [{}]", result.sign, result.id), 2, 2);
-    if (!result.finding.empty()) page.paragraph(fmt::format("the finding \"{}\" ({})", catalogue.finding(result.finding)->name, result.finding), 6, 0, Ink::dim);
+    if (!result.finding.empty())
+      page.paragraph(fmt::format("the finding \"{}\" ({})", catalogue.finding(result.finding)->name, result.finding), 6,
+                     0, Ink::dim);
     std::string causes;
-    for (const auto& seen : result.causes) causes += fmt::format("{}{} {}", causes.empty() ? "" : ", ", seen.cause, percent(seen.chance));
-    if (!causes.empty()) page.paragraph(fmt::format("{}; false alarm {}", causes, percent(1 - result.specificity)), 6, 0, Ink::dim);
+    for (const auto& seen : result.causes)
+      causes += fmt::format("{}{} {}", causes.empty() ? "" : ", ", seen.cause, percent(seen.chance));
+    if (!causes.empty())
+      page.paragraph(fmt::format("{}; false alarm {}", causes, percent(1 - result.specificity)), 6, 0, Ink::dim);
   }
   return page.text();
 }
@@ -112,9 +130,11 @@ std::string explain_check(const Catalogue& catalogue, const catalogue::Check& ch
 std::string explain_repair(const Catalogue& catalogue, const catalogue::Repair& repair, const Style& style) {
   Page page(style);
   page.paragraph(fmt::format("{} ({})", repair.name, repair.id), 0, 0, Ink::bold);
-  page.labelled("Work:", work_text(repair.minutes, catalogue::Power::unplugged, repair.skill) + ", with its retest", 0, 8);
+  page.labelled("Work:", work_text(repair.minutes, catalogue::Power::unplugged, repair.skill) + ", with its retest", 0,
+                8);
   page.labelled("Opens:", std::string(catalogue::name(repair.opens)), 0, 8);
-  page.labelled("Parts:", fmt::format("{}; {:g} to {:g} US dollars", repair.parts, repair.parts_least, repair.parts_most), 0, 8);
+  page.labelled(
+      "Parts:", fmt::format("{}; {:g} to {:g} US dollars", repair.parts, repair.parts_least, repair.parts_most), 0, 8);
   page.blank();
   put_cautions(page, catalogue, repair.cautions, 0, true);
   page.blank();
@@ -133,7 +153,8 @@ std::string explain_repair(const Catalogue& catalogue, const catalogue::Repair& 
 
 std::string explain_caution(const catalogue::Caution& caution, const Style& style) {
   Page page(style);
-  page.paragraph(fmt::format("{}: {} ({})", catalogue::name(caution.signal), caution.hazard, caution.id), 0, 0, Ink::bold);
+  page.paragraph(fmt::format("{}: {} ({})", catalogue::name(caution.signal), caution.hazard, caution.id), 0, 0,
+                 Ink::bold);
   page.paragraph(caution.text);
   page.labelled("Source:", caution.source, 0, 8);
   return page.text();
@@ -145,7 +166,8 @@ std::string explain_context(const Catalogue& catalogue, const catalogue::Context
   page.labelled("Ask:", context.question, 0, 8);
   page.labelled("True:", fmt::format("in {} of failed sessions ({})", percent(context.share), context.basis), 0, 8);
   page.heading("When true, the odds change by a factor of");
-  for (const auto& each : context.odds) page.labelled(fmt::format("{:g}", each.factor), cause_name(catalogue, each.cause), 2, 7);
+  for (const auto& each : context.odds)
+    page.labelled(fmt::format("{:g}", each.factor), cause_name(catalogue, each.cause), 2, 7);
   return page.text();
 }
 

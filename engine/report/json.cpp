@@ -9,16 +9,22 @@ using json = nlohmann::ordered_json;
 
 std::string_view call_word(measure::Call call) {
   switch (call) {
-    case measure::Call::within: return "within";
-    case measure::Call::outside: return "outside";
-    case measure::Call::too_close: return "too-close";
+    case measure::Call::within:
+      return "within";
+    case measure::Call::outside:
+      return "outside";
+    case measure::Call::too_close:
+      return "too-close";
   }
   return "";
 }
 
 json verdict_json(const job::Case& the_case, const bench::Judged& judged) {
   const bench::Limit& limit = the_case.session.limits[judged.limit];
-  json out{{"quantity", limit.quantity}, {"run", bench::name(limit.run)}, {"direction", bench::name(judged.direction)}, {"unit", limit.bounds.unit.code}};
+  json out{{"quantity", limit.quantity},
+           {"run", bench::name(limit.run)},
+           {"direction", bench::name(judged.direction)},
+           {"unit", limit.bounds.unit.code}};
   if (limit.bounds.at_least) out["at-least"] = *limit.bounds.at_least;
   if (limit.bounds.at_most) out["at-most"] = *limit.bounds.at_most;
   out["made"] = judged.run.has_value();
@@ -52,7 +58,11 @@ json causes_json(const belief::Belief& belief) {
     json speaks = json::array();
     for (const belief::Weight& weight : belief.weights[c])
       speaks.push_back({{"item", belief.evidence.items[weight.item].id}, {"decibans", weight.decibans}});
-    json out{{"id", cause.id}, {"name", cause.name}, {"place", cause.place}, {"before", belief.network->prior()[c]}, {"chance", belief.posterior[c]}};
+    json out{{"id", cause.id},
+             {"name", cause.name},
+             {"place", cause.place},
+             {"before", belief.network->prior()[c]},
+             {"chance", belief.posterior[c]}};
     if (!speaks.empty()) out["evidence"] = std::move(speaks);
     list.push_back(std::move(out));
   }
@@ -64,7 +74,10 @@ json places_json(const belief::Belief& belief) {
   for (const auto& place : belief.places) {
     json members = json::array();
     for (const std::size_t c : place.causes) members.push_back(belief.network->causes()[c]->id);
-    list.push_back({{"id", place.place->id}, {"name", place.place->name}, {"chance", place.chance}, {"causes", std::move(members)}});
+    list.push_back({{"id", place.place->id},
+                    {"name", place.place->name},
+                    {"chance", place.chance},
+                    {"causes", std::move(members)}});
   }
   return list;
 }
@@ -100,8 +113,13 @@ json step_json(const catalogue::Catalogue& catalogue, const plan::BenchStep& ste
 json gates_json(const plan::Advice& advice) {
   json list = json::array();
   for (const plan::Gate& gate : advice.gates)
-    list.push_back({{"rule", gate.rule->id}, {"say", gate.rule->say}, {"because", gate.because}, {"cleared", gate.cleared},
-                    {"withholds", gate.rule->everything ? "everything" : "live"}, {"clear-by", gate.rule->until}, {"refer", gate.rule->refer}});
+    list.push_back({{"rule", gate.rule->id},
+                    {"say", gate.rule->say},
+                    {"because", gate.because},
+                    {"cleared", gate.cleared},
+                    {"withholds", gate.rule->everything ? "everything" : "live"},
+                    {"clear-by", gate.rule->until},
+                    {"refer", gate.rule->refer}});
   return list;
 }
 
@@ -118,7 +136,10 @@ json sets_json(const belief::Belief& belief) {
 }  // namespace
 
 json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts) {
-  return {{"wheeltapper", "assessment"}, {"version", 1}, {"title", the_case.title}, {"verdicts", verdicts_json(the_case, verdicts)}};
+  return {{"wheeltapper", "assessment"},
+          {"version", 1},
+          {"title", the_case.title},
+          {"verdicts", verdicts_json(the_case, verdicts)}};
 }
 
 json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis) {
@@ -144,7 +165,11 @@ json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis) 
           {"none-present", belief.none_present},
           {"together", sets_json(belief)},
           {"evidence", evidence_json(belief)},
-          {"plan", {{"expected-minutes", diagnosis.advice.expected_minutes}, {"repair-only-minutes", diagnosis.advice.repair_only_minutes}, {"steps", std::move(list)}, {"withheld", std::move(withheld)}}}};
+          {"plan",
+           {{"expected-minutes", diagnosis.advice.expected_minutes},
+            {"repair-only-minutes", diagnosis.advice.repair_only_minutes},
+            {"steps", std::move(list)},
+            {"withheld", std::move(withheld)}}}};
 }
 
 }  // namespace wheeltapper::report

@@ -14,11 +14,16 @@ namespace {
 
 std::string_view escape(Ink ink) {
   switch (ink) {
-    case Ink::plain: return "";
-    case Ink::bold: return "\x1b[1m";
-    case Ink::alarm: return "\x1b[1;31m";
-    case Ink::care: return "\x1b[33m";
-    case Ink::dim: return "\x1b[2m";
+    case Ink::plain:
+      return "";
+    case Ink::bold:
+      return "\x1b[1m";
+    case Ink::alarm:
+      return "\x1b[1;31m";
+    case Ink::care:
+      return "\x1b[33m";
+    case Ink::dim:
+      return "\x1b[2m";
   }
   return "";
 }
@@ -66,7 +71,8 @@ std::size_t columns(std::string_view text) {
   std::size_t count = 0;
   for (std::size_t i = 0; i < text.size(); ++i) {
     const auto byte = static_cast<unsigned char>(text[i]);
-    const bool combining = byte == 0xCC || (byte == 0xCD && i + 1 < text.size() && static_cast<unsigned char>(text[i + 1]) < 0xB0);
+    const bool combining =
+        byte == 0xCC || (byte == 0xCD && i + 1 < text.size() && static_cast<unsigned char>(text[i + 1]) < 0xB0);
     if (starts_code_point(text[i]) && !combining) ++count;
   }
   return count;
@@ -93,7 +99,8 @@ void Page::paragraph(std::string_view text, std::size_t first_indent, std::size_
   }
 }
 
-void Page::labelled(std::string_view label, std::string_view text, std::size_t indent, std::size_t label_width, Ink ink) {
+void Page::labelled(std::string_view label, std::string_view text, std::size_t indent, std::size_t label_width,
+                    Ink ink) {
   const std::string safe_label = catalogue::harmless(label);
   const std::string safe = catalogue::harmless(text);
   const std::size_t used = indent + label_width;

@@ -25,7 +25,8 @@ class Page {
   /// A line wrapped at spaces; lines after the first start with `indent` spaces more than the text itself begins with.
   void paragraph(std::string_view text, std::size_t first_indent = 0, std::size_t indent = 0, Ink ink = Ink::plain);
   /// `label`, padded to `label_width` columns, then the text wrapped beside it.
-  void labelled(std::string_view label, std::string_view text, std::size_t indent, std::size_t label_width, Ink ink = Ink::plain);
+  void labelled(std::string_view label, std::string_view text, std::size_t indent, std::size_t label_width,
+                Ink ink = Ink::plain);
   /// Left text and right text on one line, dots never; the left is cut with an ellipsis where both do not fit,
   /// or, where that takes too much or everything is wanted, stands on lines of its own above the right.
   void ends(std::string_view left, std::string_view right, std::size_t indent, Ink ink = Ink::plain);

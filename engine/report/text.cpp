@@ -6,8 +6,8 @@
 #include <cmath>
 #include <span>
 
-#include "engine/report/common.hpp"
 #include "engine/measure/join.hpp"
+#include "engine/report/common.hpp"
 
 namespace wheeltapper::report {
 namespace {
@@ -57,7 +57,8 @@ std::string speaking(const Belief& belief, std::size_t cause, bool all) {
       if ((weight.decibans > 0) != in_favour || std::abs(weight.decibans) < kSpeaks) continue;
       if (!all && named++ == 3) break;
       const auto& item = belief.evidence.items[weight.item];
-      part += fmt::format("{}{}{} {:+.0f}", part.empty() ? "" : ", ", item.name, item.present ? "" : ": no", weight.decibans);
+      part += fmt::format("{}{}{} {:+.0f}", part.empty() ? "" : ", ", item.name, item.present ? "" : ": no",
+                          weight.decibans);
     }
     if (!part.empty()) text += fmt::format("{}{}: {}", text.empty() ? "" : "; ", in_favour ? "for" : "against", part);
   }
@@ -103,12 +104,16 @@ std::string set_names(const Belief& belief, const belief::Trellis::CauseSet& set
 }
 
 void put_sets(Page& page, const Belief& belief) {
-  const std::size_t most = page.style().all ? belief.sets.sets.size() : std::min<std::size_t>(3, belief.sets.sets.size());
+  const std::size_t most =
+      page.style().all ? belief.sets.sets.size() : std::min<std::size_t>(3, belief.sets.sets.size());
   std::string text = "Likeliest as a whole: ";
   for (std::size_t s = 0; s < most; ++s)
-    text += fmt::format("{}{} {}", s == 0 ? "" : "; ", set_names(belief, belief.sets.sets[s]), percent(belief.sets.sets[s].probability));
-  const bool said = std::ranges::any_of(std::span(belief.sets.sets).first(most), [](const auto& set) { return set.causes.empty(); });
-  page.paragraph(text + (said ? "." : fmt::format(". None of the known causes: {}.", percent(belief.none_present))), 2, 2);
+    text += fmt::format("{}{} {}", s == 0 ? "" : "; ", set_names(belief, belief.sets.sets[s]),
+                        percent(belief.sets.sets[s].probability));
+  const bool said =
+      std::ranges::any_of(std::span(belief.sets.sets).first(most), [](const auto& set) { return set.causes.empty(); });
+  page.paragraph(text + (said ? "." : fmt::format(". None of the known causes: {}.", percent(belief.none_present))), 2,
+                 2);
   if (!belief.sets.complete) page.paragraph("(The search for these sets was cut short.)", 2);
 }
 
@@ -127,7 +132,8 @@ void put_results(Page& page, const catalogue::Check& check, double chance) {
 }
 
 /// The cautions that no gate above has printed already on this screen.
-std::vector<std::string> not_yet_said(std::vector<std::string> cautions, const std::vector<plan::Gate>& gates, bool all) {
+std::vector<std::string> not_yet_said(std::vector<std::string> cautions, const std::vector<plan::Gate>& gates,
+                                      bool all) {
   for (const plan::Gate& gate : gates)
     if (!gate.cleared && !all)
       std::erase_if(cautions, [&](const std::string& id) {
@@ -143,16 +149,20 @@ void put_next(Page& page, const Belief& belief, const plan::Advice& advice) {
   if (step.check != nullptr) {
     page.heading(fmt::format("Do next: {} ({}; {})", step.check->name, step.check->id,
                              work_text(step.minutes, step.check->power, step.check->skill)));
-    put_cautions(page, catalogue, not_yet_said(step.check->cautions, advice.gates, page.style().all), 2, page.style().all);
+    put_cautions(page, catalogue, not_yet_said(step.check->cautions, advice.gates, page.style().all), 2,
+                 page.style().all);
     put_steps(page, step.check->steps, 2);
     page.labelled("Sound:", step.check->expect, 2, 7);
     put_results(page, *step.check, step.chance);
   } else {
     page.heading(fmt::format("Do next: {} ({}; {})", step.repair->name, step.repair->id,
                              work_text(step.minutes, catalogue::Power::unplugged, step.repair->skill)));
-    put_cautions(page, catalogue, not_yet_said(step.repair->cautions, advice.gates, page.style().all), 2, page.style().all);
+    put_cautions(page, catalogue, not_yet_said(step.repair->cautions, advice.gates, page.style().all), 2,
+                 page.style().all);
     put_steps(page, step.repair->steps, 2);
-    page.paragraph(fmt::format("It ends something with chance {}. Then run the whole load test again, both ways.", percent(step.chance)), 2);
+    page.paragraph(fmt::format("It ends something with chance {}. Then run the whole load test again, both ways.",
+                               percent(step.chance)),
+                   2);
   }
 }
 
@@ -166,10 +176,12 @@ void put_list(Page& page, const plan::Advice& advice) {
     const std::string id = step.check != nullptr ? step.check->id : step.repair->id;
     const auto power = step.check != nullptr ? step.check->power : catalogue::Power::unplugged;
     const auto skill = step.check != nullptr ? step.check->skill : step.repair->skill;
-    page.ends_with(fmt::format("{}. {}{}", i + 1, step.repair != nullptr ? "Repair: " : "", name), fmt::format(" ({})", id),
-                   work_text(step.minutes, power, skill), 2);
+    page.ends_with(fmt::format("{}. {}{}", i + 1, step.repair != nullptr ? "Repair: " : "", name),
+                   fmt::format(" ({})", id), work_text(step.minutes, power, skill), 2);
   }
-  page.paragraph(fmt::format("Cautions in full, for each: wheeltapper explain {}", advice.list[1].check != nullptr ? advice.list[1].check->id : advice.list[1].repair->id), 2, 0, Ink::dim);
+  page.paragraph(fmt::format("Cautions in full, for each: wheeltapper explain {}",
+                             advice.list[1].check != nullptr ? advice.list[1].check->id : advice.list[1].repair->id),
+                 2, 0, Ink::dim);
 }
 
 void put_evidence(Page& page, const Belief& belief) {
@@ -195,14 +207,17 @@ void put_remarks(Page& page, const Diagnosis& diagnosis) {
   for (const std::string& remark : diagnosis.remarks) page.paragraph(remark, 0, 2, Ink::care);
   if (silent) page.paragraph("Nothing that was told speaks for a fault yet: the chances are those of any failed test.");
   if (diagnosis.unsettled)
-    page.paragraph("No run is outside its limits. First finish the test: what says NOT RUN, then what is too close. The rest is "
-                   "for when it fails.", 0, 0, Ink::bold);
+    page.paragraph(
+        "No run is outside its limits. First finish the test: what says NOT RUN, then what is too close. The rest is "
+        "for when it fails.",
+        0, 0, Ink::bold);
 }
 
 std::string cost_line(const plan::Advice& advice) {
-  return fmt::format("Weighed cost from here {:.0f}, repairing without any look {:.0f}: minutes of work, parts and risk as "
-                     "minutes, and 600 for having to hand it on, which a cause that is not among these would force.",
-                     advice.expected_minutes, advice.repair_only_minutes);
+  return fmt::format(
+      "Weighed cost from here {:.0f}, repairing without any look {:.0f}: minutes of work, parts and risk as "
+      "minutes, and 600 for having to hand it on, which a cause that is not among these would force.",
+      advice.expected_minutes, advice.repair_only_minutes);
 }
 
 }  // namespace
@@ -233,7 +248,10 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
   put_remarks(page, diagnosis);
   if (diagnosis.nothing_wrong) put_nothing_wrong(page, style.all);
   if (belief.approximate)
-    page.paragraph("Too many findings hang together for the exact sum: the plainest were left out, so the chances are approximate.", 0, 0, Ink::care);
+    page.paragraph(
+        "Too many findings hang together for the exact sum: the plainest were left out, so the chances are "
+        "approximate.",
+        0, 0, Ink::care);
   if (!diagnosis.nothing_wrong || style.all) {
     // Where everything is withheld, the places are not where anybody should look now.
     const bool all_held = plan::held(diagnosis.advice.gates) == plan::Held::everything;

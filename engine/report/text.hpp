@@ -9,7 +9,8 @@ namespace wheeltapper::report {
 
 /// The verdicts of a case's runs: limit by limit, what was read, what is allowed, the call and its probability, what
 /// would settle a close one, what is missing.
-std::string assessment_text(const catalogue::Catalogue& catalogue, const job::Case& the_case, const std::vector<bench::Judged>& verdicts, const Style& style);
+std::string assessment_text(const catalogue::Catalogue& catalogue, const job::Case& the_case,
+                            const std::vector<bench::Judged>& verdicts, const Style& style);
 
 /// The diagnosis: hazards first, verdicts, places with their causes and what speaks for and against them, the next
 /// step with its cautions ahead of it, and what follows. One screen unless style.all.
@@ -17,11 +18,13 @@ std::string diagnosis_text(const job::Case& the_case, const job::Diagnosis& diag
 
 /// One item of the knowledge in plain words.
 std::string explain_cause(const catalogue::Catalogue& catalogue, const catalogue::Cause& cause, const Style& style);
-std::string explain_finding(const catalogue::Catalogue& catalogue, const catalogue::Finding& finding, const Style& style);
+std::string explain_finding(const catalogue::Catalogue& catalogue, const catalogue::Finding& finding,
+                            const Style& style);
 std::string explain_check(const catalogue::Catalogue& catalogue, const catalogue::Check& check, const Style& style);
 std::string explain_repair(const catalogue::Catalogue& catalogue, const catalogue::Repair& repair, const Style& style);
 std::string explain_caution(const catalogue::Caution& caution, const Style& style);
-std::string explain_context(const catalogue::Catalogue& catalogue, const catalogue::Context& context, const Style& style);
+std::string explain_context(const catalogue::Catalogue& catalogue, const catalogue::Context& context,
+                            const Style& style);
 std::string explain_place(const catalogue::Catalogue& catalogue, const catalogue::Place& place, const Style& style);
 
 }  // namespace wheeltapper::report

@@ -1,5 +1,5 @@
-// Posterior from scratch on the shipped knowledge, the choice of the next step, the join tree of dlib beside ours on the
-// same random network (its structure made before the clock starts, ours made anew each time), and loading.
+// Posterior from scratch on the shipped knowledge, the choice of the next step, the join tree of dlib beside ours on
+// the same random network (its structure made before the clock starts, ours made anew each time), and loading.
 #include <benchmark/benchmark.h>
 
 #include <algorithm>
@@ -72,13 +72,15 @@ BENCHMARK(BM_PosteriorShipped)->ArgName("positives")->Arg(6)->Arg(10)->Arg(14)->
 
 void BM_NextStep(benchmark::State& state) {
   const auto seen = observations(static_cast<std::size_t>(state.range(0)), 3);
-  const auto belief = belief::infer(network(), belief::gather(*network(), seen), {.sets = 0, .explained = 0, .limits = {}});
+  const auto belief =
+      belief::infer(network(), belief::gather(*network(), seen), {.sets = 0, .explained = 0, .limits = {}});
   for (auto _ : state) benchmark::DoNotOptimize(plan::advise(belief, seen));
 }
 BENCHMARK(BM_NextStep)->ArgName("positives")->Arg(6)->Arg(10)->Unit(benchmark::kMillisecond);
 
 tests::RandomProblem peer_problem() {
-  return tests::random_problem(7, {.causes = 30, .signs = 10, .most_links = 8, .most_top = 1, .blocks = false, .soft = false});
+  return tests::random_problem(
+      7, {.causes = 30, .signs = 10, .most_links = 8, .most_top = 1, .blocks = false, .soft = false});
 }
 
 void BM_RandomOurs(benchmark::State& state) {

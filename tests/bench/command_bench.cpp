@@ -7,7 +7,8 @@
 namespace {
 
 void BM_DiagnoseCommand(benchmark::State& state) {
-  const std::string command = std::string(WHEELTAPPER_PROGRAM) + " diagnose " WHEELTAPPER_SOURCE_DIR "/cases/demo/dry-bearings.json > /dev/null";
+  const std::string command = std::string(WHEELTAPPER_PROGRAM) + " diagnose " WHEELTAPPER_SOURCE_DIR
+                                                                 "/cases/demo/dry-bearings.json > /dev/null";
   for (auto _ : state)
     if (std::system(command.c_str()) != 0) state.SkipWithError("the command failed");
 }

@@ -14,7 +14,7 @@ using namespace wheeltapper;
 
 namespace {
 
-constexpr std::size_t kFirst = 5;        // places in the ranking that count as "first"
+constexpr std::size_t kFirst = 5;  // places in the ranking that count as "first"
 constexpr std::size_t kFirstPlaces = 3;
 
 const nlohmann::json& complaints() {
@@ -79,7 +79,8 @@ TEST_CASE("every complaint keeps the right causes and places first", "[knowledge
 }
 
 TEST_CASE("no complaint sinks a cause that could be behind it", "[knowledge]") {
-  const auto before = belief::infer(network_of({{"context", nlohmann::json::array()}}), {}, {.sets = 0, .explained = 0, .limits = {}});
+  const auto before =
+      belief::infer(network_of({{"context", nlohmann::json::array()}}), {}, {.sets = 0, .explained = 0, .limits = {}});
   for (const auto& complaint : complaints()) {
     const auto belief = belief_of(complaint);
     const std::string title = complaint.at("title");

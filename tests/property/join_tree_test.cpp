@@ -1,8 +1,9 @@
 // The peer is dlib 19.24, a general-purpose library with exact inference on join trees.
+#include "tests/support/join_tree.hpp"
+
 #include <catch2/catch.hpp>
 
 #include "engine/belief/trellis.hpp"
-#include "tests/support/join_tree.hpp"
 #include "tests/support/random_network.hpp"
 
 using namespace wheeltapper;

@@ -23,7 +23,8 @@ TEST_CASE("no order takes fewer expected minutes than chance per minute, with on
   std::vector<std::size_t> rival(6);
   std::iota(rival.begin(), rival.end(), std::size_t{0});
   double least = plan::expected_minutes(repairs, rival);
-  while (std::next_permutation(rival.begin(), rival.end())) least = std::min(least, plan::expected_minutes(repairs, rival));
+  while (std::next_permutation(rival.begin(), rival.end()))
+    least = std::min(least, plan::expected_minutes(repairs, rival));
   CHECK(plan::expected_minutes(repairs, plan::order_by_chance_per_minute(repairs)) == Approx(least).epsilon(1e-12));
 }
 
@@ -51,6 +52,7 @@ TEST_CASE("the policy is near the true optimum and never worse than the order it
   excess /= kInstances;
   to_best_order /= kInstances;
   WARN("mean excess over the optimum " << 100 * excess << " %, worst " << 100 * worst
-                                       << " %; against the best fixed order of repairs " << 100 * to_best_order << " %");
+                                       << " %; against the best fixed order of repairs " << 100 * to_best_order
+                                       << " %");
   CHECK(excess <= 0.05);
 }

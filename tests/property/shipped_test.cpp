@@ -1,4 +1,6 @@
 // The shipped knowledge: exact on enumerated sub-networks, bounded by all sets of at most two causes on the whole.
+#include "knowledge/shipped.hpp"
+
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <random>
@@ -6,7 +8,6 @@
 #include "engine/belief/belief.hpp"
 #include "engine/catalogue/lint.hpp"
 #include "engine/catalogue/pack.hpp"
-#include "knowledge/shipped.hpp"
 #include "tests/support/random_network.hpp"
 
 using namespace wheeltapper;
@@ -68,7 +69,9 @@ TEST_CASE("on sub-networks of the shipped knowledge the posterior equals enumera
     small_prior.push_back(prior[kept[k]]);
   }
   for (belief::Sign sign : evidence.signs) {
-    const auto place = [&](std::size_t cause) { return static_cast<std::size_t>(std::ranges::find(kept, cause) - kept.begin()); };
+    const auto place = [&](std::size_t cause) {
+      return static_cast<std::size_t>(std::ranges::find(kept, cause) - kept.begin());
+    };
     std::erase_if(sign.links, [&](const auto& link) { return place(link.cause) == kept.size(); });
     std::erase_if(sign.blocks, [&](const auto& block) { return place(block.cause) == kept.size(); });
     for (auto& link : sign.links) link.cause = place(link.cause);
@@ -77,7 +80,8 @@ TEST_CASE("on sub-networks of the shipped knowledge the posterior equals enumera
   }
   const auto whole = belief::Trellis(prior, evidence.signs).posterior();
   const auto plain = tests::enumerate(small_prior, small);
-  for (std::size_t k = 0; k < kept.size(); ++k) CHECK(whole[kept[k]] == Approx(plain.posterior[k]).epsilon(1e-9).margin(1e-12));
+  for (std::size_t k = 0; k < kept.size(); ++k)
+    CHECK(whole[kept[k]] == Approx(plain.posterior[k]).epsilon(1e-9).margin(1e-12));
 }
 
 TEST_CASE("all sets of at most two causes bound the evidence from below, and nearly reach it", "[belief][property]") {

@@ -1,9 +1,10 @@
 // The trellis against plain enumeration: slow and plainly right.
+#include "engine/belief/trellis.hpp"
+
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <random>
 
-#include "engine/belief/trellis.hpp"
 #include "tests/support/random_network.hpp"
 
 using namespace wheeltapper;
@@ -45,7 +46,8 @@ void check_enumeration(const tests::RandomProblem& problem, double none_weight, 
 
 }  // namespace
 
-TEST_CASE("signs that expect each other are subtracted, surprising ones are not; both are right", "[belief][property]") {
+TEST_CASE("signs that expect each other are subtracted, surprising ones are not; both are right",
+          "[belief][property]") {
   const std::uint32_t seed = GENERATE(range(1U, 20U));
   CAPTURE(seed);
   const auto expected = dense(10, 8, 0.9, seed);
@@ -65,7 +67,8 @@ TEST_CASE("that something is wrong keeps its digits when hardly anything is like
   const double none_weight = GENERATE(0.0, 1e-13);
   const Trellis trellis(problem.prior, problem.signs, {}, none_weight);
   const auto plain = tests::enumerate(problem.prior, problem.signs, none_weight);
-  for (std::size_t i = 0; i < problem.prior.size(); ++i) CHECK(trellis.posterior()[i] == Approx(plain.posterior[i]).epsilon(1e-9));
+  for (std::size_t i = 0; i < problem.prior.size(); ++i)
+    CHECK(trellis.posterior()[i] == Approx(plain.posterior[i]).epsilon(1e-9));
   CHECK(trellis.none_present() == Approx(plain.set_probability[0]).margin(1e-12));
   for (const auto& set : trellis.most_probable_sets(4).sets) CHECK(set.probability > 0);
 }

@@ -137,10 +137,11 @@ TEST_CASE("B1 alarm network: the alarm as a cause, its two calls as signs", "[pu
 TEST_CASE("B1 alarm network: as one noisy-OR of both causes it is close, not exact", "[published][belief]") {
   const double leak = alarm_chance(false, false);
   const auto both = [&](double burglary, double earthquake, Seen alarm) {
-    return trellis({burglary, earthquake}, {noisy_or(leak,
-                                                     {{0, strength(alarm_chance(true, false), leak)},
-                                                      {1, strength(alarm_chance(false, true), leak)}},
-                                                     alarm)});
+    return trellis(
+        {burglary, earthquake},
+        {noisy_or(leak,
+                  {{0, strength(alarm_chance(true, false), leak)}, {1, strength(alarm_chance(false, true), leak)}},
+                  alarm)});
   };
   // Three entries of the table as printed; the fourth is 1 - 0.06 * 0.71 / 0.999, not the printed 0.95.
   CHECK_THAT(both(0, 0, kYes).evidence(), WithinAbs(0.001, kExact));
@@ -243,8 +244,7 @@ TEST_CASE("B3 noisy-OR: the fever table with a leak", "[published][belief]") {
     CAPTURE(row.cold, row.flu, row.malaria);
     CHECK_THAT(trellis(certain(row), {fever(kLeak, kYes)}).evidence(),
                WithinAbs(1 - (1 - kLeak) * row.no_fever, 1e-15));
-    CHECK_THAT(trellis(certain(row), {fever(kLeak, kNo)}).evidence(),
-               WithinAbs((1 - kLeak) * row.no_fever, 1e-15));
+    CHECK_THAT(trellis(certain(row), {fever(kLeak, kNo)}).evidence(), WithinAbs((1 - kLeak) * row.no_fever, 1e-15));
   }
 }
 
@@ -279,8 +279,7 @@ Sign colour(const std::array<double, 3>& likelihood) {
   const double green_or_blue = (kNotSold[0] + kNotSold[1]) / not_sold;
   sign.leak = {1 - green, 1 - green_or_blue};
   sign.links.push_back({0, {1 - kSold[0] / kSoldBefore / green, 0}});
-  sign.links[0].reach[1] =
-      std::min(sign.links[0].reach[0], 1 - (kSold[0] + kSold[1]) / kSoldBefore / green_or_blue);
+  sign.links[0].reach[1] = std::min(sign.links[0].reach[0], 1 - (kSold[0] + kSold[1]) / kSoldBefore / green_or_blue);
   std::copy(likelihood.begin(), likelihood.end(), sign.likelihood.begin());
   sign.likelihood_blocked = likelihood[0];
   return sign;
@@ -331,8 +330,7 @@ TEST_CASE("B7 virtual evidence: a witness who favours the alarm four to one", "[
   constexpr Seen kFourToOne{1, 4};
   CHECK_THAT(witness(kFourToOne).posterior()[0], WithinRel(0.000373684098140, 1e-9));
   CHECK_THAT(witness({0, 4}).evidence() / witness(kFourToOne).evidence(), WithinRel(0.039189270510, 1e-9));
-  CHECK_THAT(witness({0.2, 0.8}).posterior()[0],
-             WithinRel(0.000373684098140, 1e-9));  // only the ratio matters
+  CHECK_THAT(witness({0.2, 0.8}).posterior()[0], WithinRel(0.000373684098140, 1e-9));  // only the ratio matters
 }
 
 TEST_CASE("B7 virtual evidence: the alarm beforehand, and a certain one", "[published][belief]") {
@@ -444,8 +442,7 @@ TEST_CASE("B9 decibans: twenty heads as twenty signs of the coin of two heads", 
   check_twenty_heads(Trellis(prior, heads, wide).posterior()[0]);
 }
 
-TEST_CASE("B9 decibans: twenty heads as twenty tails that stayed away from the fair coin",
-          "[published][belief]") {
+TEST_CASE("B9 decibans: twenty heads as twenty tails that stayed away from the fair coin", "[published][belief]") {
   const std::vector<Sign> tails(kHeads, noisy_or(0, {{0, 0.5}}, kNo));
   const Trellis fair = trellis({1 / (1 + kOddsBefore)}, tails);
   check_twenty_heads(1 - fair.posterior()[0]);

@@ -76,19 +76,15 @@ constexpr double kTub = 0.0104;  // nothing known, printed
 constexpr double kLung = 0.055;  // nothing known, printed
 
 TEST_CASE("B4 chest clinic: tuberculosis as a sign of asia", "[published][belief]") {
-  CHECK_THAT(trellis({kAsia}, {of_one_cause(kTubElse, kTubAsia, kYes)}).evidence(),
-             WithinAbs(kTub, kTolerance));
+  CHECK_THAT(trellis({kAsia}, {of_one_cause(kTubElse, kTubAsia, kYes)}).evidence(), WithinAbs(kTub, kTolerance));
 }
 
 TEST_CASE("B4 chest clinic: lung cancer and bronchitis as signs of smoking", "[published][belief]") {
-  CHECK_THAT(trellis({kSmoke}, {of_one_cause(kLungElse, kLungSmoke, kYes)}).evidence(),
-             WithinAbs(kLung, kTolerance));
-  CHECK_THAT(trellis({kSmoke}, {of_one_cause(kBroncElse, kBroncSmoke, kYes)}).evidence(),
-             WithinAbs(0.45, kTolerance));
+  CHECK_THAT(trellis({kSmoke}, {of_one_cause(kLungElse, kLungSmoke, kYes)}).evidence(), WithinAbs(kLung, kTolerance));
+  CHECK_THAT(trellis({kSmoke}, {of_one_cause(kBroncElse, kBroncSmoke, kYes)}).evidence(), WithinAbs(0.45, kTolerance));
 }
 
-TEST_CASE("B4 chest clinic: an x-ray of tuberculosis and lung cancer, nothing else known",
-          "[published][belief]") {
+TEST_CASE("B4 chest clinic: an x-ray of tuberculosis and lung cancer, nothing else known", "[published][belief]") {
   const Trellis shows = either_of(kTub, kLung, kXrayShows);
   CHECK_THAT(shows.evidence(), WithinAbs(0.11029004, kTolerance));
   CHECK_THAT(shows.posterior()[0], WithinAbs(0.0924108832, kTolerance));
@@ -146,9 +142,8 @@ struct Clinic {
 /// Joint chances with the evidence, added up over the four cases.
 Clinic joint(const Known& known) {
   const double asia = known.asia ? (*known.asia ? kAsia : 1 - kAsia) : 1;
-  const double tub_beforehand = known.asia
-                                    ? (*known.asia ? kTubAsia : kTubElse)
-                                    : trellis({kAsia}, {of_one_cause(kTubElse, kTubAsia, kYes)}).evidence();
+  const double tub_beforehand = known.asia ? (*known.asia ? kTubAsia : kTubElse)
+                                           : trellis({kAsia}, {of_one_cause(kTubElse, kTubAsia, kYes)}).evidence();
   Clinic sum;
   for (const bool smoke : {false, true})
     for (const bool bronc : {false, true}) {
@@ -220,18 +215,15 @@ TEST_CASE("B4 chest clinic: the x-ray shows something", "[published][belief]") {
 }
 
 TEST_CASE("B4 chest clinic: x-ray and dyspnoea", "[published][belief]") {
-  check_row({{}, true, true},
-            {0.0706701044, 0.7856103861, 0.1139333254, 0.6212527967, 0.6818685385, 0.7287250930});
+  check_row({{}, true, true}, {0.0706701044, 0.7856103861, 0.1139333254, 0.6212527967, 0.6818685385, 0.7287250930});
 }
 
 TEST_CASE("B4 chest clinic: asia, dyspnoea and x-ray", "[published][belief]") {
-  check_row({true, true, true},
-            {0.00098822675, 0.7020251172, 0.3917117200, 0.4442705078, 0.6288217760, 0.8137687024});
+  check_row({true, true, true}, {0.00098822675, 0.7020251172, 0.3917117200, 0.4442705078, 0.6288217760, 0.8137687024});
 }
 
 TEST_CASE("B4 chest clinic: asia, dyspnoea and a clear x-ray", "[published][belief]") {
-  check_row({true, false, true},
-            {0.00351314825, 0.6045119217, 0.0022486953, 0.0025504190, 0.8627607730, 0.0046715933});
+  check_row({true, false, true}, {0.00351314825, 0.6045119217, 0.0022486953, 0.0025504190, 0.8627607730, 0.0046715933});
 }
 
 // --- Soft evidence. Printed: lung cancer 0.0900 and bronchitis 0.5667, both ways; the rest recomputed.
@@ -241,8 +233,8 @@ constexpr Seen kGuess{0.1, 0.8};  // a guess at smoking
 
 /// Smoking with lung cancer and bronchitis as its signs, and the guess.
 Trellis smoking(const Sign& guess, Seen lung, Seen bronc) {
-  return trellis({kSmoke}, {guess, of_one_cause(kLungElse, kLungSmoke, lung),
-                            of_one_cause(kBroncElse, kBroncSmoke, bronc)});
+  return trellis({kSmoke},
+                 {guess, of_one_cause(kLungElse, kLungSmoke, lung), of_one_cause(kBroncElse, kBroncSmoke, bronc)});
 }
 
 void check_guess(const Sign& guess) {

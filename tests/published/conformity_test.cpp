@@ -110,16 +110,14 @@ TEST_CASE("M8f false accept and false reject of a wide process", "[published][me
   CHECK_THAT(found.rejected_wrongly, WithinRel(0.0148508842112, 1e-9));
 }
 
-TEST_CASE("M8g false accepts where the process spreads four times as much as the meter",
-          "[published][measure]") {
+TEST_CASE("M8g false accepts where the process spreads four times as much as the meter", "[published][measure]") {
   struct Row {
     double in_tolerance;  // per cent
     double printed;       // per cent accepted wrongly
     double recomputed;
   };
-  for (const Row& row :
-       {Row{60, 4.8386, 4.83860321}, Row{70, 3.9223, 3.92234107}, Row{80, 2.8558, 2.85583062},
-        Row{90, 1.6000, 1.59995353}, Row{95, 0.8710, 0.87101019}, Row{99, 0.1999, 0.19991696}}) {
+  for (const Row& row : {Row{60, 4.8386, 4.83860321}, Row{70, 3.9223, 3.92234107}, Row{80, 2.8558, 2.85583062},
+                         Row{90, 1.6000, 1.59995353}, Row{95, 0.8710, 0.87101019}, Row{99, 0.1999, 0.19991696}}) {
     CAPTURE(row.in_tolerance);
     const double sigma = 1 / boost::math::quantile(boost::math::normal(), (1 + row.in_tolerance / 100) / 2);
     const double found = 100 * risks({0, sigma}, sigma / 4, between(-1, 1), between(-1, 1)).accepted_wrongly;
@@ -179,8 +177,8 @@ TEST_CASE("M9 false accepts by width of the guard band", "[published][measure]")
     double tolerance;
   };
   for (const Row& row :
-       {Row{3, 1e-6, 9.8659e-10, 0.5e-14}, Row{1.5, 0.0016, 0.00134990, 0.5e-8},
-        Row{1, 0.025, 0.0227501, 0.5e-7}, Row{0.83, 0.05, 0.0484572, 0.5e-7}, Row{0, 0.5, 0.5, 1e-12}}) {
+       {Row{3, 1e-6, 9.8659e-10, 0.5e-14}, Row{1.5, 0.0016, 0.00134990, 0.5e-8}, Row{1, 0.025, 0.0227501, 0.5e-7},
+        Row{0.83, 0.05, 0.0484572, 0.5e-7}, Row{0, 0.5, 0.5, 1e-12}}) {
     CAPTURE(row.guard);
     const double false_accept = 1 - conformance(reading(-row.guard * 2, 1), at_most(0));
     CHECK(false_accept <= row.bound);

@@ -105,17 +105,15 @@ TEST_CASE("M1 end gauge: with the second-order terms", "[published][measure]") {
   const double expansion_and_temperature = kGauge * 0.58e-6 * 0.41;
   const double expansion_and_difference = kGauge * 1.2e-6 * 0.029;
   CHECK_THAT(expansion_and_difference, WithinAbs(1.7, 0.05));
-  CHECK_THAT(
-      combined_uncertainty(std::array{first_order, expansion_and_temperature, expansion_and_difference}),
-      WithinRel(33.9111495268, kFull));
+  CHECK_THAT(combined_uncertainty(std::array{first_order, expansion_and_temperature, expansion_and_difference}),
+             WithinRel(33.9111495268, kFull));
 }
 
 // --- M4. JCGM 100:2008, 4.4.3, 4.4.5, 4.4.6. The readings are from memory; they reproduce the printed
 // results. ----------
 
-constexpr std::array kTemperatures{96.90,  98.18,  98.25,  98.61,  99.03,  99.49,  99.56,
-                                   99.74,  99.89,  100.07, 100.33, 100.42, 100.68, 100.95,
-                                   101.11, 101.20, 101.57, 101.84, 102.36, 102.72};
+constexpr std::array kTemperatures{96.90,  98.18,  98.25,  98.61,  99.03,  99.49,  99.56,  99.74,  99.89,  100.07,
+                                   100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72};
 
 TEST_CASE("M4 twenty readings: mean and its scatter", "[published][measure]") {
   const auto seen = repeats(kTemperatures);

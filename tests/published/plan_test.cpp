@@ -61,8 +61,7 @@ std::vector<Costed> all_orders(const std::vector<Action>& actions) {
 
 const std::vector<RepairChance> kFour{{10, 0.45}, {2, 0.30}, {5, 0.20}, {1, 0.05}};
 
-TEST_CASE("D1 repair sequence: the order by chance per minute is the cheapest of all 24",
-          "[published][plan]") {
+TEST_CASE("D1 repair sequence: the order by chance per minute is the cheapest of all 24", "[published][plan]") {
   const auto all = all_orders(kFour);
   REQUIRE(all.size() == 24);
   CHECK(letters(order_by_chance_per_minute(kFour)) == "BDAC");
@@ -86,8 +85,7 @@ TEST_CASE("D1 repair sequence: by the planner's belief of one cause at a time", 
   std::vector<wheeltapper::plan::RepairOption> repairs;
   wheeltapper::plan::OneCause belief;
   for (std::size_t i = 0; i < kFour.size(); ++i) {
-    repairs.push_back(
-        {std::string(1, static_cast<char>('A' + static_cast<int>(i))), kFour[i].minutes, {{i, 1.0}}});
+    repairs.push_back({std::string(1, static_cast<char>('A' + static_cast<int>(i))), kFour[i].minutes, {{i, 1.0}}});
     belief.push_back(kFour[i].chance);
   }
   const auto sequence = wheeltapper::plan::rough_sequence(belief, repairs, {});
@@ -125,8 +123,7 @@ TEST_CASE("D2 two-cause machine: the repairs' minutes drop out", "[published][pl
     std::vector<Inspection> other = kTwo;
     other[1].repair = repair;
     CHECK(letters(order_by_chance_per_look(other)) == "BA");
-    CHECK_THAT(expected_minutes(other, order("AB")) - expected_minutes(other, order("BA")),
-               WithinAbs(1, 1e-10));
+    CHECK_THAT(expected_minutes(other, order("AB")) - expected_minutes(other, order("BA")), WithinAbs(1, 1e-10));
   }
 }
 
@@ -166,9 +163,8 @@ TEST_CASE("D3 look, then repair: by chance per minute of both it would be worse"
 
 constexpr std::array<double, 3> kState{0.5, 0.3, 0.2};  // dry, wet, soaking
 constexpr std::array<double, 3> kDrillNet{-70000, 50000, 200000};
-constexpr std::array<std::array<double, 3>, 3> kStructure{
-    // given the state: none, open, closed
-    {{0.6, 0.3, 0.1}, {0.3, 0.4, 0.3}, {0.1, 0.4, 0.5}}};
+constexpr std::array<std::array<double, 3>, 3> kStructure{// given the state: none, open, closed
+                                                          {{0.6, 0.3, 0.1}, {0.3, 0.4, 0.3}, {0.1, 0.4, 0.5}}};
 constexpr double kSoundings = 10000;
 
 double chance_of_result(std::size_t result) {

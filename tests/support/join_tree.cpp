@@ -14,7 +14,8 @@ namespace wheeltapper::tests {
 namespace {
 
 using Bayes = dlib::directed_graph<dlib::bayes_node>::kernel_1a_c;
-using Cliques = dlib::graph<dlib::set<unsigned long>::compare_1b_c, dlib::set<unsigned long>::compare_1b_c>::kernel_1a_c;
+using Cliques =
+    dlib::graph<dlib::set<unsigned long>::compare_1b_c, dlib::set<unsigned long>::compare_1b_c>::kernel_1a_c;
 namespace node = dlib::bayes_node_utils;
 
 /// P(each level of the sign, blocked last | set of causes), straight from the definition.

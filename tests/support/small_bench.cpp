@@ -19,16 +19,14 @@ class World {
 
   /// Weights of the sets of causes that are left, and what may still be done.
   struct State {
-    std::vector<double> weight;     // not normalised: its sum is the chance of getting here
+    std::vector<double> weight;  // not normalised: its sum is the chance of getting here
     std::uint32_t checks_left;
     std::uint32_t repairs_left;
     std::vector<std::pair<std::size_t, std::size_t>> outcomes;  // check, result (results.size(): none)
-    std::vector<std::size_t> done;  // repairs, in order
+    std::vector<std::size_t> done;                              // repairs, in order
   };
 
-  State start() const {
-    return {start_, (1U << bench_.checks.size()) - 1, (1U << bench_.repairs.size()) - 1, {}, {}};
-  }
+  State start() const { return {start_, (1U << bench_.checks.size()) - 1, (1U << bench_.repairs.size()) - 1, {}, {}}; }
 
   /// The weights after a check showed result `r` first, or none.
   State after(const State& state, std::size_t check, std::size_t r) const {
@@ -53,7 +51,8 @@ class World {
   State after(const State& state, std::size_t repair) const {
     State next = state;
     next.weight.assign(state.weight.size(), 0);
-    for (std::size_t bits = 0; bits < state.weight.size(); ++bits) spread(bits, 0, repair, state.weight[bits], next.weight);
+    for (std::size_t bits = 0; bits < state.weight.size(); ++bits)
+      spread(bits, 0, repair, state.weight[bits], next.weight);
     next.weight[0] = 0;
     next.repairs_left &= ~(1U << repair);
     next.done.push_back(repair);
@@ -76,7 +75,8 @@ class World {
     for (std::size_t c = 0; c < bench_.checks.size(); ++c) {
       if ((state.checks_left >> c & 1U) == 0) continue;
       double cost = here * bench_.checks[c].cost;
-      for (std::size_t r = 0; r <= bench_.checks[c].results.size() && cost < least; ++r) cost += optimum(after(state, c, r));
+      for (std::size_t r = 0; r <= bench_.checks[c].results.size() && cost < least; ++r)
+        cost += optimum(after(state, c, r));
       least = std::min(least, cost);
     }
     return least;
@@ -103,8 +103,8 @@ class World {
     return cost + mass(state) * bench_.settings.refer_cost;
   }
 
-  /// The policy: a check whenever one lowers the expected cost, else the advised sequence of repairs to its end: a failed
-  /// retest alone does not change it.
+  /// The policy: a check whenever one lowers the expected cost, else the advised sequence of repairs to its end: a
+  /// failed retest alone does not change it.
   double policy(const State& state, const std::vector<std::size_t>& advised) const {
     const double here = mass(state);
     if (here < 1e-14) return 0;

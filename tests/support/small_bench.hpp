@@ -10,8 +10,8 @@ namespace wheeltapper::tests {
 /// A small troubleshooting problem with few causes, perfect enough to be solved by exhaustive search.
 struct SmallBench {
   std::vector<double> prior;
-  std::vector<belief::Sign> seen;            ///< the complaint
-  std::vector<plan::CheckOption> checks;     ///< each with one or two results
+  std::vector<belief::Sign> seen;         ///< the complaint
+  std::vector<plan::CheckOption> checks;  ///< each with one or two results
   std::vector<plan::RepairOption> repairs;
   plan::PlanSettings settings;
 };

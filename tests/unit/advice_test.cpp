@@ -1,7 +1,8 @@
+#include "engine/plan/advice.hpp"
+
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "engine/plan/advice.hpp"
 #include "engine/plan/known.hpp"
 #include "knowledge/shipped.hpp"
 
@@ -15,11 +16,13 @@ std::shared_ptr<const belief::Network> network() {
 }
 
 plan::Advice advice_for(const belief::Observations& seen) {
-  return plan::advise(belief::infer(network(), belief::gather(*network(), seen), {.sets = 0, .explained = 0, .limits = {}}), seen);
+  return plan::advise(
+      belief::infer(network(), belief::gather(*network(), seen), {.sets = 0, .explained = 0, .limits = {}}), seen);
 }
 
 bool offered(const plan::Advice& advice, std::string_view id) {
-  return std::ranges::any_of(advice.list, [&](const plan::BenchStep& s) { return s.check != nullptr && s.check->id == id; });
+  return std::ranges::any_of(advice.list,
+                             [&](const plan::BenchStep& s) { return s.check != nullptr && s.check->id == id; });
 }
 
 bench::Run loaded_run(bench::Direction direction, double laps) {
@@ -38,10 +41,10 @@ TEST_CASE("what follows from an answer is known", "[plan]") {
   belief::Observations seen;
   seen.answers = {{"hums-no-move-high-amps", {}}, {"slow-or-weak", 0}};
   const auto known = plan::known(*catalogue, seen);
-  CHECK(known.yes.contains("hums-no-move"));   // its plainer forms
+  CHECK(known.yes.contains("hums-no-move"));  // its plainer forms
   CHECK(known.yes.contains("does-not-move"));
-  CHECK(known.no.contains("dead-silent"));     // what cannot hold beside it
-  CHECK(known.no.contains("slow-forward"));    // finer form of what was denied, and ruled out
+  CHECK(known.no.contains("dead-silent"));   // what cannot hold beside it
+  CHECK(known.no.contains("slow-forward"));  // finer form of what was denied, and ruled out
   CHECK_FALSE(known.has("sparks-anywhere"));
   for (const std::string& id : known.yes) CHECK_FALSE(known.no.contains(id));
   CHECK(plan::seen_yes(*catalogue, seen) == std::set<std::string>{"hums-no-move-high-amps"});

@@ -1,7 +1,8 @@
+#include "engine/bench/assess.hpp"
+
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "engine/bench/assess.hpp"
 #include "engine/bench/reading_test.hpp"
 
 using namespace wheeltapper;
@@ -40,7 +41,8 @@ TEST_CASE("another number of cars is not comparable, and says so", "[bench]") {
   const auto judged = assess(all);
   CHECK_FALSE(judged[0].verdict.has_value());
   CHECK_FALSE(judged[0].notes.empty());
-  CHECK_FALSE(level_chances(all, {ReadingTest::Kind::over_limit, "amps", "", RunKind::loaded, Direction::any, {1.0}}).has_value());
+  CHECK_FALSE(level_chances(all, {ReadingTest::Kind::over_limit, "amps", "", RunKind::loaded, Direction::any, {1.0}})
+                  .has_value());
 }
 
 TEST_CASE("lap rates are brought to the loop of the limit", "[bench]") {

@@ -53,7 +53,8 @@ TEST_CASE("nothing wrong is said only when nothing speaks for a fault", "[job]")
   CHECK_FALSE(job::diagnose(shipped(), fine).nothing_wrong);  // no run was judged
   const std::string run = R"("kind": "loaded", "readings": {"amps": "1.7 A"}})";
   const std::string judged = R"({"title": "t", "locomotive": {"family": "ac-series"}, "limits": [
-    {"quantity": "amps", "run": "loaded", "at-most": "2 A"}], "runs": [{"direction": "forward", )" + run;
+    {"quantity": "amps", "run": "loaded", "at-most": "2 A"}], "runs": [{"direction": "forward", )" +
+                             run;
   const auto both = job::diagnose(shipped(), read(judged + R"(, {"direction": "reverse", )" + run + "]}"));
   CHECK(both.nothing_wrong);
   CHECK_FALSE(both.unsettled);

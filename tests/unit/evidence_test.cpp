@@ -1,7 +1,8 @@
+#include "engine/belief/evidence.hpp"
+
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "engine/belief/evidence.hpp"
 #include "knowledge/shipped.hpp"
 
 using namespace wheeltapper;
@@ -55,7 +56,8 @@ TEST_CASE("unknown ids are named", "[belief]") {
   Observations seen;
   seen.answers = {{"no-such-finding", {}}};
   CHECK_THROWS_WITH(gather(network, seen), Catch::Contains("no-such-finding"));
-  CHECK_THROWS_AS(Network(shipped(), "ac-series", {.contexts = {"adj-none"}, .contexts_not = {}, .tried = {}}), std::invalid_argument);
+  CHECK_THROWS_AS(Network(shipped(), "ac-series", {.contexts = {"adj-none"}, .contexts_not = {}, .tried = {}}),
+                  std::invalid_argument);
   CHECK_THROWS_AS(Network(shipped(), "no-family"), std::invalid_argument);
 }
 

@@ -1,6 +1,7 @@
+#include "engine/plan/gate.hpp"
+
 #include <catch2/catch.hpp>
 
-#include "engine/plan/gate.hpp"
 #include "knowledge/shipped.hpp"
 
 using namespace wheeltapper;

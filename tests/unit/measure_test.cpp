@@ -34,7 +34,8 @@ TEST_CASE("typed readings", "[measure]") {
   CHECK(parse_typed("2.3 +- 0.05 A").uncertainty == Approx(0.05 / std::sqrt(3.0)));
   CHECK(parse_typed("2.3 A ± 50 mA").uncertainty == Approx(0.05 / std::sqrt(3.0)));
   CHECK(parse_typed("2.3 A u 0.03").uncertainty == 0.03);
-  for (const char* wrong : {"", "A", "2.3", "2,3 A", "2.3 A +- ", "2.3 A +- -1", "1e999 A", "nan A", "2.3 zorks", "2.3 A u 6 in"}) {
+  for (const char* wrong :
+       {"", "A", "2.3", "2,3 A", "2.3 A +- ", "2.3 A +- -1", "1e999 A", "nan A", "2.3 zorks", "2.3 A u 6 in"}) {
     CAPTURE(wrong);
     CHECK_THROWS_AS(parse_typed(wrong), std::invalid_argument);
   }

@@ -1,6 +1,6 @@
-#include <catch2/catch.hpp>
-
 #include "engine/report/page.hpp"
+
+#include <catch2/catch.hpp>
 
 using namespace wheeltapper::report;
 
@@ -12,7 +12,10 @@ TEST_CASE("columns count what is seen, not bytes", "[report]") {
 
 TEST_CASE("no line is wider than the page, and no word is lost", "[report]") {
   Page page({.width = 40});
-  page.paragraph("Pull the supply's plug or unclip both leads before you touch wires, averyveryverylongwordthatdoesnotfitonasinglelineofthepage end.", 2, 2);
+  page.paragraph(
+      "Pull the supply's plug or unclip both leads before you touch wires, "
+      "averyveryverylongwordthatdoesnotfitonasinglelineofthepage end.",
+      2, 2);
   page.ends("a left part that is much too long for the line it stands on", "right", 2);
   std::string line;
   for (const char c : page.text()) {

@@ -1,7 +1,8 @@
+#include "engine/catalogue/reader.hpp"
+
 #include <catch2/catch.hpp>
 
 #include "engine/catalogue/load.hpp"
-#include "engine/catalogue/reader.hpp"
 
 using namespace wheeltapper::catalogue;
 
@@ -49,7 +50,8 @@ TEST_CASE("text from files is harmless on a terminal", "[catalogue]") {
   CHECK(harmless("a\x1b[31mb\n") == "a?[31mb?");
   CHECK(harmless("\xff") == "\xEF\xBF\xBD");
   CHECK(harmless("Grüße °C") == "Grüße °C");
-  CHECK(harmless("a\xE2\x80\xAE" "b") == "a?b");  // right-to-left override
+  CHECK(harmless("a\xE2\x80\xAE"
+                 "b") == "a?b");  // right-to-left override
   CHECK_FALSE(is_utf8("\xC0\xAF"));
   CHECK_FALSE(is_utf8("\xED\xA0\x80"));
 }
