@@ -127,9 +127,9 @@ void Page::ends_with(std::string_view left, std::string_view kept, std::string_v
   const std::string r = catalogue::harmless(right);
   const std::string tail = catalogue::harmless(kept);
   const std::size_t room = style_.width - std::min(style_.width, indent + columns(r) + 1);
-  // What loses more than a third, or anything where everything is wanted, takes two lines.
+  // What loses more than half, or anything where everything is wanted, takes two lines.
   const std::size_t whole = columns(catalogue::harmless(left)) + columns(tail);
-  if (whole > room && (style_.all || room < whole - columns(catalogue::harmless(left)) / 3)) {
+  if (whole > room && (style_.all || room < whole - columns(catalogue::harmless(left)) / 2)) {
     paragraph(std::string(left) + tail, indent, 4, ink);
     const std::size_t gap = style_.width - std::min(style_.width, columns(r));
     put(std::string(gap, ' ') + r, ink);
