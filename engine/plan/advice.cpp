@@ -164,16 +164,24 @@ BenchStep repair_step(const RepairOffer& repairs, std::size_t at, const OneCause
           plugged_in};
 }
 
-/// The next line of the list, by the screening.
+/// The next line of the list, by the screening. `gentle_first`: of the checks that pay, one without power and opening
+/// nothing comes before the others.
 std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks, const RepairOffer& repairs,
-                                    const AdviceSettings& settings, bool plugged_in) {
+                                    const AdviceSettings& settings, bool plugged_in, bool gentle_first) {
   const auto looked = with_looks(repairs.options, checks.options, belief);
   const Sequence sequence = rough_sequence(belief, looked, settings.plan);
   const auto values = screen(belief, checks.options, looked, settings.plan);
   const auto bears = [&](const CheckValue& value) {
     return value.cost < sequence.cost && relevance(checks.options[value.check], belief) >= settings.bearing;
   };
-  const auto best = std::ranges::find_if(values, bears);
+  auto best = std::ranges::find_if(values, bears);
+  if (gentle_first) {
+    const auto gentle = std::ranges::find_if(values, [&](const CheckValue& value) {
+      const Check& check = *checks.checks[value.check];
+      return check.power == Power::unplugged && check.opens == catalogue::Opens::nothing && bears(value);
+    });
+    if (gentle != values.end()) best = gentle;
+  }
   if (best != values.end()) return step_of(*checks.checks[best->check], best->found, plugged_in);
   for (const std::size_t r : sequence.repairs) {
     const std::size_t repair = looked[r].look ? looked[r].look->repair : r;
@@ -238,7 +246,8 @@ std::optional<BenchStep> next_line(const Advice& advice, const Offer& checks, co
   };
   if (auto step = clears(Opens::cover)) return step;
   if (held(advice.gates) == Held::everything) return clears(Opens::press);
-  auto step = rough_next(belief, checks, repairs, settings, plugged_in);
+  constexpr std::size_t kGentleLines = 3;
+  auto step = rough_next(belief, checks, repairs, settings, plugged_in, advice.list.size() < kGentleLines);
   if (!step || step->repair != nullptr)
     if (auto clear = clears(Opens::press)) return clear;
   return step;

@@ -73,6 +73,33 @@ TEST_CASE("that something is wrong keeps its digits when hardly anything is like
   for (const auto& set : trellis.most_probable_sets(4).sets) CHECK(set.probability > 0);
 }
 
+TEST_CASE("tiny and huge likelihoods change no posterior", "[belief][property]") {
+  const std::uint32_t seed = GENERATE(range(900U, 930U));
+  CAPTURE(seed);
+  const auto problem = problem_of(seed);
+  const auto plain = Trellis(problem.prior, problem.signs, {}, 0.05).posterior();
+  for (const double scale : {1e-250, 1e250}) {
+    auto scaled = problem.signs;
+    for (belief::Sign& sign : scaled) {
+      for (double& each : sign.likelihood) each *= scale;
+      sign.likelihood_blocked *= scale;
+    }
+    const auto same = Trellis(problem.prior, scaled, {}, 0.05).posterior();
+    for (std::size_t i = 0; i < plain.size(); ++i) CHECK(same[i] == Approx(plain[i]).margin(1e-12).epsilon(1e-9));
+  }
+}
+
+TEST_CASE("a rare block keeps its digits", "[belief][property]") {
+  tests::RandomProblem problem{{1 - 1e-12, 0.5}, {}};
+  belief::Sign sign{.id = "sign", .links = {{0, belief::Reach{1}}}, .blocks = {{1, 1e-12}}};
+  sign.likelihood = {1, 0};
+  sign.likelihood_blocked = 1;
+  problem.signs = {sign};
+  const Trellis trellis(problem.prior, problem.signs);
+  const auto plain = tests::enumerate(problem.prior, problem.signs);
+  CHECK(trellis.posterior()[0] == Approx(plain.posterior[0]).epsilon(1e-9));
+}
+
 TEST_CASE("evidence and posteriors equal enumeration", "[belief][property]") {
   const std::uint32_t seed = GENERATE(range(100U, 400U));
   CAPTURE(seed);

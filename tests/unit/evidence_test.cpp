@@ -41,6 +41,27 @@ TEST_CASE("a plain no answers its finer forms", "[belief]") {
   CHECK_FALSE(counts(evidence, "hums-no-move-low-amps"));
 }
 
+TEST_CASE("a no stays where its plain form does not count", "[belief]") {
+  const Network network(shipped(), "ac-series");
+  Observations seen;
+  seen.answers = {{"sparks-anywhere", 0}, {"sparks-at-brushes", {}}, {"sparks-at-wheels", 0}};
+  const auto evidence = gather(network, seen);
+  CHECK(counts(evidence, "sparks-at-brushes"));
+  CHECK(counts(evidence, "sparks-at-wheels"));
+  CHECK_FALSE(counts(evidence, "sparks-anywhere"));
+}
+
+TEST_CASE("what a check saw stands for the finding and its plainer forms", "[belief]") {
+  const Network network(shipped(), "ac-series");
+  Observations seen;
+  seen.answers = {{"sparks-anywhere", {}}, {"sparks-at-brushes", 0}};
+  seen.outcomes = {{"check-dark-sparks", "brushes", true}};
+  const auto evidence = gather(network, seen);
+  CHECK(counts(evidence, "check-dark-sparks/brushes"));
+  CHECK_FALSE(counts(evidence, "sparks-anywhere"));
+  CHECK_FALSE(counts(evidence, "sparks-at-brushes"));
+}
+
 TEST_CASE("an echo counts once, and counts again where the two differ", "[belief]") {
   const Network network(shipped(), "ac-series");
   Observations both;

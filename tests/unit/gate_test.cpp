@@ -21,6 +21,27 @@ TEST_CASE("a hazard withholds powered work until its checks come out clean", "[p
   CHECK(plan::held(plan::gates(*catalogue, seen)) == plan::Held::no);
 }
 
+TEST_CASE("a gate is not cleared by a check of which only a part was looked for", "[plan]") {
+  const auto catalogue = knowledge::shipped();
+  for (const auto& rule : catalogue->items().rules)
+    for (const std::string& hazard : rule.any) {
+      belief::Observations seen;
+      seen.answers = {{hazard, {}}};
+      bool partly = false;
+      for (const std::string& id : rule.until) {
+        const auto& results = catalogue->check(id)->results;
+        for (std::size_t r = 0; r < results.size(); ++r) {
+          if (r == 0 && results.size() > 1)
+            partly = true;
+          else
+            seen.outcomes.push_back({id, results[r].id, false});
+        }
+      }
+      CAPTURE(rule.id, hazard);
+      if (partly) CHECK(plan::held(plan::gates(*catalogue, seen)) != plan::Held::no);
+    }
+}
+
 TEST_CASE("doubt about the mains side withholds everything and refers", "[plan]") {
   const auto catalogue = knowledge::shipped();
   for (const char* hazard : {"shock-or-tingle", "cord-damaged-seen", "water-in-supply", "post-turns-in-case"}) {
