@@ -88,6 +88,7 @@ int run(const cli::Args& words, const cli::Io& io) {
   const auto* const found = std::ranges::find(kCommands, std::string_view(name), &Command::name);
   if (found != kCommands.end()) return found->run({words.begin() + 1, words.end()}, io);
   std::vector<std::string_view> names;
+  names.reserve(kCommands.size());
   for (const Command& command : kCommands) names.push_back(command.name);
   const auto nearest = catalogue::near_miss(name, names);
   throw cli::UsageError("there is no command \"" + catalogue::harmless(name) + "\"" +

@@ -76,6 +76,7 @@ template <typename Item>
 void demand_id(const std::string& id, std::string_view kind, const Item* found, const std::vector<Item>& list) {
   if (found != nullptr) return;
   std::vector<std::string_view> ids;
+  ids.reserve(list.size());
   for (const Item& item : list) ids.push_back(item.id);
   const auto nearest = catalogue::near_miss(id, ids);
   throw UsageError(
