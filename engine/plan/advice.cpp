@@ -86,14 +86,29 @@ Offer bearing_checks(const Offer& all, const std::vector<double>& chance, double
 struct RepairOffer {
   std::vector<const Repair*> repairs;
   std::vector<RepairOption> options;
-  std::vector<bool> looked;  // a check that looks for what it cures has been done
+  enum class Looked { no, told, checked };
+  std::vector<Looked> looked;  // whether somebody has looked for what it cures, or a check has
 };
+
+/// A finding that was told to be there, as a look, where it is a mark of few causes: somebody has looked already.
+std::optional<CheckOption> told_look(const Network& network, const belief::Item& item) {
+  constexpr std::size_t kFewCauses = 25;
+  const auto* finding = network.catalogue().finding(item.id);
+  if (!item.present || finding == nullptr || finding->links.size() > kFewCauses) return std::nullopt;
+  ResultOption result{finding->id, 1 - finding->leak.front(), {}};
+  for (const Sign::Link& link : network.sign_of(*finding).links)
+    result.silent.push_back({link.cause, 1 - link.reach.front()});
+  return CheckOption{finding->id, 0, {std::move(result)}};
+}
 
 RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, const Observations& observations) {
   const Network& network = *belief.network;
   std::vector<CheckOption> done;
   for (const auto& outcome : observations.outcomes)
     done.push_back(whole_option(network, *network.catalogue().check(outcome.check)));
+  std::vector<CheckOption> told;
+  for (const belief::Item& item : belief.evidence.items)
+    if (auto look = told_look(network, item)) told.push_back(std::move(*look));
   RepairOffer offer;
   for (const Repair& repair : network.catalogue().items().repairs) {
     if (!network.applies(repair) || !allowed(repair, gates)) continue;
@@ -102,8 +117,11 @@ RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, 
       if (const auto at = network.index(cure.cause)) option.cures.push_back({*at, cure.chance});
     if (option.cures.empty()) continue;
     offer.repairs.push_back(&repair);
-    offer.looked.push_back(
-        std::ranges::any_of(done, [&](const CheckOption& check) { return is_look(check, option, belief.posterior); }));
+    const auto looks = [&](const CheckOption& check) { return is_look(check, option, belief.posterior); };
+    using Looked = RepairOffer::Looked;
+    offer.looked.push_back(std::ranges::any_of(done, looks)   ? Looked::checked
+                           : std::ranges::any_of(told, looks) ? Looked::told
+                                                              : Looked::no);
     offer.options.push_back(std::move(option));
   }
   return offer;
@@ -114,9 +132,13 @@ void set_costs(Offer& checks, RepairOffer& repairs, const Costs& costs, bool plu
     checks.options[i].cost = cost_of(*checks.checks[i], costs, plugged_in);
   for (std::size_t i = 0; i < repairs.repairs.size(); ++i)
     repairs.options[i].cost = cost_of(*repairs.repairs[i], costs, plugged_in);
-  for (std::size_t i = 0; i < repairs.repairs.size(); ++i)
-    repairs.options[i].look_first = !repairs.looked[i] && (repairs.repairs[i]->opens >= catalogue::Opens::motor ||
-                                                           repairs.options[i].cost > costs.look_first);
+  constexpr double kToldFor = 1.5;  // what was told will do for a look, but not for the dearest repairs
+  for (std::size_t i = 0; i < repairs.repairs.size(); ++i) {
+    RepairOption& option = repairs.options[i];
+    const bool much = repairs.repairs[i]->opens >= catalogue::Opens::motor || option.cost > costs.look_first;
+    const bool told = repairs.looked[i] == RepairOffer::Looked::told && option.cost <= kToldFor * costs.look_first;
+    option.look_first = much && !told && repairs.looked[i] != RepairOffer::Looked::checked;
+  }
 }
 
 BenchStep step_of(const Check& check, double found, bool plugged_in) {
@@ -130,6 +152,13 @@ double ends_if_done(const RepairOption& option, const OneCause& belief) {
   return ends;
 }
 
+/// Chance that it removes at least one cause that is there, as if causes were independent.
+double removes_something(const RepairOption& option, const std::vector<double>& posterior) {
+  double nothing = 1;
+  for (const auto& cure : option.cures) nothing *= 1 - posterior[cure.cause] * cure.chance;
+  return 1 - nothing;
+}
+
 bool plugged_after(const BenchStep& step) {
   // A repair ends with a retest under power; a check that ends live leaves the plug in.
   return step.repair != nullptr || step.check->power != Power::unplugged;
@@ -140,7 +169,7 @@ void carry_on(const BenchStep& step, Offer& checks, RepairOffer& repairs, OneCau
   if (step.check != nullptr) {
     const auto at = static_cast<std::size_t>(std::ranges::find(checks.checks, step.check) - checks.checks.begin());
     for (std::size_t r = 0; r < repairs.options.size(); ++r)
-      if (is_look(checks.options[at], repairs.options[r], belief)) repairs.looked[r] = true;
+      if (is_look(checks.options[at], repairs.options[r], belief)) repairs.looked[r] = RepairOffer::Looked::checked;
     belief = after_nothing(belief, checks.options[at]);
     checks.checks.erase(checks.checks.begin() + static_cast<std::ptrdiff_t>(at));
     checks.options.erase(checks.options.begin() + static_cast<std::ptrdiff_t>(at));
@@ -324,7 +353,9 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   if (next.check) {
     advice.next = check_step(bearing, *next.check, rough, repairs, settings.plan, kPluggedIn);
   } else if (!next.looked.repairs.empty()) {
-    advice.next = repair_step(repairs, next.looked.repairs.front(), rough, kPluggedIn);
+    const std::size_t first = next.looked.repairs.front();
+    advice.next = repair_step(repairs, first, rough, kPluggedIn);
+    advice.next->chance = removes_something(repairs.options[first], belief.posterior);
   }
   fill_list(advice, checks, repairs, rough, settings);
   return advice;

@@ -28,7 +28,7 @@ struct BenchStep {
   const catalogue::Check* check = nullptr;  ///< one of the two is there
   const catalogue::Repair* repair = nullptr;
   double minutes = 0;          ///< of the work itself
-  double chance = 0;           ///< check: that it shows something; repair: that it ends the trouble if done now
+  double chance = 0;           ///< check: that it shows something; repair: that it removes something that is wrong
   bool changes_power = false;  ///< the plug goes in or out before it
 };
 

@@ -160,9 +160,12 @@ void put_next(Page& page, const Belief& belief, const plan::Advice& advice) {
     put_cautions(page, catalogue, not_yet_said(step.repair->cautions, advice.gates, page.style().all), 2,
                  page.style().all);
     put_steps(page, step.repair->steps, 2);
-    page.paragraph(fmt::format("It ends something with chance {}. Then run the whole load test again, both ways.",
-                               percent(step.chance)),
-                   2);
+    page.paragraph(
+        fmt::format(
+            "It removes something that is wrong with chance {}. Whether that was all, the whole load test says: run it "
+            "again, both ways.",
+            percent(step.chance)),
+        2);
   }
 }
 
