@@ -60,7 +60,7 @@ struct PlanSettings {
   double bears_beside = 1.0 / 3;
   /// A check pays only if it lowers the expected cost by this share: the elicited numbers are no finer.
   double pays_from = 0.005;
-  std::size_t looked_at = 8;  ///< checks evaluated exactly, after a screening that takes one cause at a time
+  std::size_t looked_at = 5;  ///< checks evaluated exactly, after a screening that takes one cause at a time
 };
 
 /// Repairs one after the other, each followed by a retest, until it passes; then handing on.
