@@ -18,28 +18,38 @@ void allow(std::vector<double>& factor, const RepairOption& repair) {
   for (const auto& cure : repair.cures) factor[cure.cause] = 1 - (1 - factor[cure.cause]) * (1 - cure.chance);
 }
 
+/// Chance of ending something for a minute, as if causes were independent.
+double chance_per_minute(const RepairOption& repair, const std::vector<double>& left) {
+  double nothing = 1;
+  for (const auto& cure : repair.cures) nothing *= 1 - left[cure.cause] * cure.chance;
+  return 1 - nothing < kTiny ? 0 : (1 - nothing) / expected_cost(repair, left);
+}
+
 /// The repairs worth a place in a sequence: always the one with the most chance for a minute next, given that those
-/// before it did not help. As if causes were independent.
+/// before it did not help. Only those are in question that are best at first: what did not help leaves less for all.
 std::vector<std::size_t> candidates(const std::vector<double>& posterior, const std::vector<RepairOption>& repairs,
                                     const PlanSettings& settings) {
+  constexpr std::size_t kInQuestion = 4;  // for each place
+  std::vector<std::pair<double, std::size_t>> best;
+  for (std::size_t r = 0; r < repairs.size(); ++r)
+    if (const double ratio = chance_per_minute(repairs[r], posterior); ratio > 0) best.emplace_back(-ratio, r);
+  const std::size_t kept = std::min(best.size(), kInQuestion * settings.longest);
+  std::ranges::partial_sort(best, best.begin() + static_cast<std::ptrdiff_t>(kept));
+  best.resize(kept);
   std::vector<double> left = posterior;
   std::vector<std::size_t> order;
   while (order.size() < settings.longest) {
-    std::size_t best = repairs.size();
+    std::size_t next = repairs.size();
     double most = 0;
-    for (std::size_t r = 0; r < repairs.size(); ++r) {
-      double nothing = 1;
-      for (const auto& cure : repairs[r].cures) nothing *= 1 - left[cure.cause] * cure.chance;
-      if (1 - nothing < kTiny) continue;
-      const double ratio = (1 - nothing) / expected_cost(repairs[r], left);
-      if (ratio > most && std::ranges::find(order, r) == order.end()) {
-        most = ratio;
-        best = r;
-      }
+    for (const auto& [unused, r] : best) {
+      const double ratio = chance_per_minute(repairs[r], left);
+      if (ratio <= most || std::ranges::find(order, r) != order.end()) continue;
+      most = ratio;
+      next = r;
     }
-    if (best == repairs.size()) break;
-    order.push_back(best);
-    for (const auto& cure : repairs[best].cures) left[cure.cause] *= 1 - cure.chance;
+    if (next == repairs.size()) break;
+    order.push_back(next);
+    for (const auto& cure : repairs[next].cures) left[cure.cause] *= 1 - cure.chance;
   }
   return order;
 }
