@@ -78,6 +78,29 @@ void BM_NextStep(benchmark::State& state) {
 }
 BENCHMARK(BM_NextStep)->ArgName("positives")->Arg(6)->Arg(10)->Unit(benchmark::kMillisecond);
 
+/// As sparse as the networks that the target was measured on: 60 causes, 2 to 14 of them a finding; 10 seen, 20 not.
+std::vector<tests::RandomProblem> shop_problems() {
+  std::vector<tests::RandomProblem> all;
+  for (std::uint32_t seed = 1; seed <= 8; ++seed) {
+    auto problem = tests::random_problem(
+        seed, {.causes = 60, .signs = 30, .most_links = 14, .most_top = 1, .blocks = false, .soft = false});
+    for (std::size_t s = 0; s < problem.signs.size(); ++s)
+      problem.signs[s].likelihood = {s < 10 ? 0.0 : 1.0, s < 10 ? 1.0 : 0.0};
+    all.push_back(std::move(problem));
+  }
+  return all;
+}
+
+void BM_PosteriorSparse(benchmark::State& state) {
+  const auto problems = shop_problems();
+  std::size_t at = 0;
+  for (auto _ : state) {
+    const auto& problem = problems[at++ % problems.size()];
+    benchmark::DoNotOptimize(belief::Trellis(problem.prior, problem.signs).posterior());
+  }
+}
+BENCHMARK(BM_PosteriorSparse)->Unit(benchmark::kMicrosecond);
+
 tests::RandomProblem peer_problem() {
   return tests::random_problem(
       7, {.causes = 30, .signs = 10, .most_links = 8, .most_top = 1, .blocks = false, .soft = false});
