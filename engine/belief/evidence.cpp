@@ -24,8 +24,8 @@ struct Seen {
   const Outcome* outcome = nullptr;  ///< of a check that looked at it properly
   bool present() const {
     if (outcome != nullptr) return outcome->seen;
-    if (reading) return reading->chances.front() < 0.5;
-    return !answer->level || *answer->level > 0;
+    if (reading) return reading->present();
+    return answer->present();
   }
 };
 

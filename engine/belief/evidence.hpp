@@ -16,6 +16,7 @@ struct Answer {
   std::string finding;
   /// Level seen, 0 = no. Nothing: "yes", without saying how much.
   std::optional<std::size_t> level;
+  bool present() const noexcept { return !level || *level > 0; }
 };
 
 /// What a check showed: one of its results, seen or not seen.

@@ -2,49 +2,9 @@
 #include <span>
 #include <vector>
 
-#include "engine/belief/layout.hpp"
+#include "engine/belief/problem.hpp"
 
 namespace wheeltapper::belief {
-
-/// A cause tied to one open sign only: it is summed into the sign's start.
-struct Private {
-  std::size_t cause;
-  std::size_t data;  ///< what it does to the sign's coordinates, in Problem::private_moves
-};
-
-/// All that the passes work on; what does not depend on the weights of the causes.
-struct Problem {
-  std::vector<Reduced> reduced;
-  std::vector<OpenSign> signs;
-  std::vector<std::vector<Private>> privates;  ///< by sign
-  std::vector<double> private_moves;           ///< factors or matrices, one after the other
-  std::vector<bool> opens;                     ///< by sign: some shared cause is tied to it
-  std::vector<std::vector<Tie>> ties;          ///< by cause; only of shared ones
-  std::vector<std::size_t> settled;            ///< causes tied to no open sign
-  double scale = 1;                            ///< of signs without a state or a cause
-  Layout layout;
-};
-
-/// The signs of `reduced`, each in its basis, made ready: which causes are private, shared or settled, and the layout.
-/// A sign that no shared cause is tied to is put into level coordinates.
-/// \param bases  one a sign of `reduced`
-/// \throws FrontierTooWide
-void make_ready(Problem& problem, std::size_t causes, std::span<const Basis> bases, const TrellisLimits& limits);
-
-/// The problem with only some causes left, the others being surely absent: often far narrower. The weight of their
-/// absence is not in it.
-/// \param keep  by cause
-Problem restricted(const Problem& problem, const std::vector<bool>& keep);
-
-/// Weight of each cause's being present and being absent, together with the signs of one state.
-struct Weights {
-  std::span<const double> present;
-  std::span<const double> absent;
-};
-
-/// P(evidence, exactly these causes present): a product, without any pass.
-/// \param present  causes, ascending
-double exactly(const Problem& problem, const Weights& weights, std::span<const std::size_t> present);
 
 /// Runs over the state vector. Holds its scratch memory, so that nothing is allocated when it is warm.
 class Passes {

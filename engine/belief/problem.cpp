@@ -1,6 +1,7 @@
-#include <algorithm>
+#include "engine/belief/problem.hpp"
 
-#include "engine/belief/passes.hpp"
+#include <algorithm>
+#include <iterator>
 
 namespace wheeltapper::belief {
 namespace {

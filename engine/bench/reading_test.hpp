@@ -34,6 +34,7 @@ struct ReadingTest {
 struct LevelChances {
   std::vector<double> chances;  ///< that the true level is 0, 1, ...; they sum to 1
   std::string said;             ///< what was compared, for a person: "2.40 A against at most 2.00 A"
+  bool present() const { return chances.front() < 0.5; }  ///< rather there than not
 };
 
 /// The chance of each level, from the normal (or Student's t) distribution of the true value about the reading;

@@ -9,13 +9,11 @@ namespace {
 
 using catalogue::Finding;
 
-bool is_yes(const belief::Answer& answer) { return !answer.level || *answer.level > 0; }
-
 void remark_conflicts(const belief::Network& network, const Case& the_case, std::vector<std::string>& remarks) {
   const auto& answers = the_case.observations.answers;
   for (std::size_t i = 0; i < answers.size(); ++i)
     for (std::size_t j = 0; j < i; ++j) {
-      if (!is_yes(answers[i]) || !is_yes(answers[j])) continue;
+      if (!answers[i].present() || !answers[j].present()) continue;
       const Finding& a = *network.catalogue().finding(answers[j].finding);
       const Finding& b = *network.catalogue().finding(answers[i].finding);
       const auto rules_out = [](const Finding& one, const Finding& other) {
@@ -32,9 +30,9 @@ void remark_overruled(const belief::Network& network, const Case& the_case, std:
     const Finding& finding = *network.catalogue().finding(answer.finding);
     if (!finding.reading) continue;
     const auto chances = bench::level_chances(the_case.session, *finding.reading);
-    if (!chances || (chances->chances.front() < 0.5) == is_yes(answer)) continue;
+    if (!chances || chances->present() == answer.present()) continue;
     remarks.push_back(fmt::format("\"{}\" was answered {}, but the readings say otherwise ({}): they count.",
-                                  finding.name, is_yes(answer) ? "yes" : "no", chances->said));
+                                  finding.name, answer.present() ? "yes" : "no", chances->said));
   }
 }
 
@@ -80,7 +78,7 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
     return judged.verdict && judged.verdict->call == measure::Call::outside;
   };
   const bool told = std::ranges::any_of(result.belief.evidence.items, &belief::Item::present) ||
-                    std::ranges::any_of(observations.answers, is_yes);
+                    std::ranges::any_of(observations.answers, &belief::Answer::present);
   const bool judged = !result.verdicts.empty();
   result.nothing_wrong = judged && !told && std::ranges::all_of(result.verdicts, within);
   result.unsettled =

@@ -5,6 +5,7 @@
 #include <span>
 
 #include "engine/plan/known.hpp"
+#include "engine/plan/looks.hpp"
 
 namespace wheeltapper::plan {
 namespace {

@@ -10,7 +10,7 @@ using catalogue::Finding;
 /// Calls `use(finding, present)` for everything seen, one way or another.
 template <typename Use>
 void for_each_seen(const Catalogue& catalogue, const Observations& observations, Use&& use) {
-  for (const auto& answer : observations.answers) use(answer.finding, !answer.level || *answer.level > 0);
+  for (const auto& answer : observations.answers) use(answer.finding, answer.present());
   for (const auto& outcome : observations.outcomes)
     if (const auto* check = catalogue.check(outcome.check))
       for (const auto& result : check->results)
@@ -19,7 +19,7 @@ void for_each_seen(const Catalogue& catalogue, const Observations& observations,
   for (const Finding& finding : catalogue.items().findings)
     if (finding.reading)
       if (const auto chances = bench::level_chances(*observations.session, *finding.reading))
-        use(finding.id, chances->chances.front() < 0.5);
+        use(finding.id, chances->present());
 }
 
 void add_yes(const Catalogue& catalogue, const std::string& id, std::set<std::string>& yes) {

@@ -1,6 +1,6 @@
-#include <algorithm>
+#include "engine/plan/looks.hpp"
 
-#include "engine/plan/next_step.hpp"
+#include <algorithm>
 
 namespace wheeltapper::plan {
 namespace {

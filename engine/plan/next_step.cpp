@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/plan/looks.hpp"
 #include "engine/plan/order.hpp"
 
 namespace wheeltapper::plan {

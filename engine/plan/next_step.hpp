@@ -30,10 +30,6 @@ struct RepairOption {
   bool look_first = false;
 };
 
-/// What a repair is expected to cost, by the chances of the causes: a look, and the work as often as it shows
-/// something. With several causes at once it is approximate where there is a look.
-double expected_cost(const RepairOption& repair, const std::vector<double>& chance);
-
 /// A result that a check may show, as the planner sees it: a yes/no sign.
 struct ResultOption {
   std::string id;
@@ -82,8 +78,8 @@ struct CheckValue {
 
 struct NextStep {
   Sequence repairs;                ///< the best found without any further check: its cost is exact
-  Sequence looked;                 ///< the cheapest found, with looks or without (indices into with_looks)
-  std::vector<CheckValue> checks;  ///< looked at exactly, the one most worth its minutes first
+  Sequence looked;                 ///< the cheapest found, with looks or without (indices into with_looks, looks.hpp)
+  std::vector<CheckValue> checks;  ///< looked at exactly: the one to do first, the others by worth
   /// The check to do now. Of those that lower the expected cost and bear on the suspects, the one that saves most for
   /// each minute of its own: a cheap look before the long one that would tell more, as the long one can still follow.
   /// If none lowers it, the look of the first repair of `looked`. Nothing: do that repair at once.
@@ -94,31 +90,11 @@ struct NextStep {
 /// The sequence of repairs with the least expected cost that the search finds, given the evidence in the trellis.
 /// With a set S repaired the trouble is still there with chance 1 - P(no cause left | evidence), where a cause in S is
 /// left with 1 - its chance to be cured and one outside S if it is present, and an unlisted cause always: one forward
-/// pass a set, exact with several
-/// causes at once. Repairs are first sorted by chance per minute; of the first `permuted` the best order is taken from
-/// a table over all their subsets; a sequence ends where handing on is cheaper.
+/// pass a set, exact with several causes at once. Repairs are first put in the order of chance per minute, each given
+/// that those before it did not help; of the first `permuted` the best order is taken from a table over all their
+/// subsets; a sequence ends where handing on is cheaper.
 Sequence best_sequence(const belief::Trellis& trellis, const std::vector<RepairOption>& repairs,
                        const PlanSettings& settings = {});
-
-/// The repairs, and behind them those that a look makes cheaper for its chance, once more with that look. Who finds
-/// nothing by it can still repair all the same.
-std::vector<RepairOption> with_looks(const std::vector<RepairOption>& repairs, const std::vector<CheckOption>& checks,
-                                     const std::vector<double>& chance);
-
-/// A result that shows a cause with less than this chance is no look for it.
-inline constexpr double kShows = 0.3;
-/// True if the check, done, would have shown that the repair is needed with at least the chance kLooked.
-inline constexpr double kLooked = 0.5;
-bool is_look(const CheckOption& check, const RepairOption& repair, const std::vector<double>& chance);
-
-/// Chance that a cause which the check shows is there and is shown, one cause at a time; false alarms don't count.
-double relevance(const CheckOption& check, const std::vector<double>& chance);
-
-/// The check that should come before a repair: its look, or for one that is not to be done untested the most telling
-/// look there is, unless its causes are there with a chance of kSureEnough or more. Nothing: do the repair.
-inline constexpr double kSureEnough = 0.95;
-std::optional<std::size_t> look_before(const RepairOption& repair, const std::vector<CheckOption>& checks,
-                                       const std::vector<double>& chance);
 
 /// One-step look-ahead over all checks and repairs: for every check its cost plus, over its outcomes, their chance
 /// times the expected cost of the best sequence after it, in which repairs may have their looks. Outcomes: none of the

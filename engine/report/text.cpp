@@ -219,7 +219,7 @@ void put_remarks(Page& page, const Diagnosis& diagnosis) {
 std::string cost_line(const plan::Advice& advice) {
   return fmt::format(
       "Weighed cost from here {:.0f}, repairing without any look {:.0f}: minutes of work, parts and risk as "
-      "minutes, and 600 for having to hand it on, which a cause that is not among these would force.",
+      "minutes, and a high price for having to hand it on, which a cause that is not among these would force.",
       advice.expected_minutes, advice.repair_only_minutes);
 }
 

@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 
 #include "engine/plan/known.hpp"
+#include "engine/plan/looks.hpp"
 #include "knowledge/shipped.hpp"
 
 using namespace wheeltapper;
