@@ -1,0 +1,134 @@
+#pragma once
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/bench/drive.hpp"
+#include "engine/measure/propagate.hpp"
+
+namespace wheeltapper::bench {
+
+/// A value with the two parts of its standard uncertainty: its own, and the one that it shares with every other value
+/// that was read on the same meter (fully, in proportion to each one's `shared`).
+struct Doubtful {
+  double value = 0;
+  double own = 0;
+  double shared = 0;
+};
+
+/// One steady run: volts at the rail, amps in all, laps a minute.
+struct DrivePoint {
+  Doubtful volts;
+  Doubtful amps;
+  Doubtful rate;
+};
+
+/// What is known of the motor beforehand.
+struct MotorFacts {
+  Motor::Kind kind = Motor::Kind::series_ac;
+  Doubtful brush_volts{1.0, 0.3, 0};   ///< V (elicited judgement: carbon on copper, both brushes)
+  std::optional<Doubtful> resistance;  ///< Ohm, warm and sound, all in the motor's path
+  double reactance = 0;                ///< Ohm; 0: `resistance` is an effective figure that has it inside
+  std::optional<double> saturation;    ///< A, see Motor
+};
+
+/// Runs that belong together, made at one visit.
+struct DriveRuns {
+  std::vector<DrivePoint> points;   ///< the same train in one direction, at different volts, or light and loaded
+  std::optional<Doubtful> neutral;  ///< A that never enter the motor; nothing: not read
+  std::optional<Doubtful> alone;    ///< A in all with the wheels off the track (motor-only)
+};
+
+/// What the indexes of these runs are held against.
+struct Baseline {
+  DriveRuns runs;
+  bool same_meters = false;  ///< then shared doubts cancel between now and then
+};
+
+enum class Index { drag, ohms, flux };
+inline constexpr std::array kIndexes{Index::drag, Index::ohms, Index::flux};
+
+/// A value with its standard uncertainty and the interval that holds the truth 95 times in 100.
+struct Estimate {
+  double value;
+  double uncertainty;
+  double low, high;
+};
+
+/// One explanation: which indexes differ from the baseline's, and by how much if it is those alone.
+struct Explanation {
+  std::array<bool, 3> differs{};       ///< by Index
+  std::array<Estimate, 3> estimate{};  ///< drag ratio, added Ohm, flux ratio; 1, 0, 1 without doubt where it does not
+  double misfit = 0;                   ///< chi-square
+  double chance = 0;                   ///< of all explanations
+  std::size_t count() const;
+};
+
+/// What came out.
+struct Indexes {
+  enum class Way {
+    line,          ///< two or more runs, no baseline: resistance and flux figure alone
+    line_to_base,  ///< two or more runs against a baseline: all three apart from each other
+    run_to_base    ///< one run against a baseline: only together with "nothing else changed"
+  };
+  Way way = Way::line;
+  /// Whichever way has two or more runs: Ohm in the motor's path, and the flux figure in V/(A laps/min) for a
+  /// series-wound motor, in V/(laps/min) for a permanent magnet.
+  std::optional<Estimate> resistance, flux_figure;
+  double resistance_flux_correlation = 0;
+  /// line_to_base: drag ratio, added Ohm, flux ratio, each without a word on the others; their correlations in
+  /// `correlation` (of ln drag, Ohm, ln flux).
+  std::optional<std::array<Estimate, 3>> apart;
+  Eigen::Matrix3d correlation = Eigen::Matrix3d::Identity();
+  /// Against a baseline: likeliest first.
+  std::vector<Explanation> explanations;
+  std::optional<Estimate> parallel;       ///< A that never enter the motor
+  std::optional<Estimate> parallel_rise;  ///< over the baseline's
+  /// Drag of the drive alone and of what it pulls, over the baseline's, where motor-only amps were read both times.
+  std::optional<Estimate> drive_drag, train_drag;
+  double ohms_scale = 1;  ///< Ohm: the baseline's volts per amp, to see added Ohm in proportion
+  bool sampled = false;   ///< by Monte Carlo, since the linear sum was doubtful (see infer)
+
+  /// The explanations needed to reach `enough` together, likeliest first. One: it is likelier than all others together
+  /// and is called; more: they are confounded, which only another reading separates. None without a baseline.
+  std::vector<const Explanation*> likely(double enough = 0.5) const;
+  /// The chance that an index differs.
+  double differs(Index index) const;
+};
+
+/// The four indexes. Derivation, from Motor's equations with amps I less the parallel ones and the volts Vi that are in
+/// phase (V itself where reactance is 0):
+///   (Vi - Vb) / I = R + F phi(I) w / I        phi(I) = I (less where iron saturates) series-wound, 1 for a magnet
+///   torque        = F phi(I) I
+/// Two or more runs are a straight line for R and F: weighted least squares, each run weighted by the variance of its
+/// own remainder, iterated once (volts, amps and laps all have doubts). Against a baseline (R0, F0, I0):
+///   flux ratio f = F / F0, added Ohm r = R - R0, drag ratio d = F phi(I) I / (F0 phi(I0) I0) at the run nearest to the
+/// baseline's speed. With one run only, two equations hold the three:
+///   ln d - ln f = ln(phi(I) I / (phi(I0) I0)),   r + (f - 1) E / I = (Vi - Vb - E) / I - R0,   E = F0 phi(I) w,
+/// so which of them differ is weighed: every subset of the three is fitted by weighted least squares, and its chance is
+///   prior * exp(-misfit / 2) * product over those that differ of sqrt(2 pi) u / range     (Laplace's approximation),
+/// with priors a half for none, 1 for each one, a quarter for a pair (two causes in about one failed test of four;
+/// elicited judgement), a twentieth for all, and ranges ln 4, 1.2 times the baseline's volts per amp, ln 2. Subsets
+/// that need a drag below, ohms below or a flux above the baseline's by more than twice their doubt are left out: a
+/// fault does not do that.
+///   Speed. The motor's own equations bring a run to another speed. Drag hardly changes with speed: as the power n of
+/// the speed ratio, n = 0 with a standard uncertainty of 0.15 (elicited judgement), which counts in the result. Beyond
+/// kMostSpeedApart it is refused.
+///   Unknown resistance of the baseline: 0.35 of its volts per amp, standard uncertainty 0.1 of them (elicited
+/// judgement); unknown neutral amps: a fifth of the amps, u half of that, the same now as then.
+///   Doubts are propagated linearly with all correlations (measure::propagate); where the slope of the line is known
+/// to worse than kLinearUpTo, by measure::propagate_by_sampling with a fixed seed.
+/// \returns or says why not: no run, speeds or volts too near each other, too far from the baseline
+/// \throws std::domain_error  for values that are not above 0
+struct Inferred {
+  std::optional<Indexes> indexes;
+  std::string refused;  ///< plain words, where there are none
+};
+Inferred infer(const MotorFacts& facts, const DriveRuns& now, const Baseline* baseline);
+
+inline constexpr double kMostSpeedApart = 0.45;  ///< of the baseline's laps a minute
+inline constexpr double kLinearUpTo = 0.2;       ///< relative uncertainty of the flux figure
+inline constexpr std::size_t kSamples = 20000;
+
+}  // namespace wheeltapper::bench
