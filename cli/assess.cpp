@@ -14,8 +14,11 @@ int run_assess(const Args& args, const Io& io) {
   const Parsed parsed =
       parse(args, io, options, words, "assess CASE.json [options]",
             "Holds every run of a case against every limit that is for it: within limits, outside, or\n"
-            "too close to call, with the chance, and what would settle a close one.",
-            "  wheeltapper assess cases/demo/too-close.json\n");
+            "too close to call, with the chance, and what would settle a close one. Then says what volts,\n"
+            "amps and laps mean for the drive, where the rig loses volts, how warm the winding is, and at\n"
+            "which place of the loop a series of readings leaves its course.",
+            "  wheeltapper assess cases/demo/too-close.json\n"
+            "  wheeltapper assess cases/demo/slow-spot.json\n");
   if (parsed.helped) return kOk;
   const std::string path = one_word(parsed, "one case file");
   const double sure = parsed.values["sure"].as<double>();
@@ -24,10 +27,11 @@ int run_assess(const Args& args, const Io& io) {
   const auto catalogue = knowledge_of(parsed);
   const job::Case the_case = job::load_case(path, *catalogue);
   const auto verdicts = bench::assess(the_case.session, sure);
+  const bench::Study study = bench::study(the_case.session);
   if (parsed.values["json"].as<bool>())
-    io.out << report::assessment_json(the_case, verdicts).dump(2) << "\n";
+    io.out << report::assessment_json(the_case, verdicts, study).dump(2) << "\n";
   else
-    io.out << report::assessment_text(*catalogue, the_case, verdicts, style);
+    io.out << report::assessment_text(*catalogue, the_case, verdicts, study, style);
   return kOk;
 }
 

@@ -41,6 +41,7 @@ int run_diagnose(const Args& args, const Io& io);
 int run_quick(const Args& args, const Io& io);
 int run_explain(const Args& args, const Io& io);
 int run_show(const Args& args, const Io& io);
+int run_rig(const Args& args, const Io& io);
 int run_lint(const Args& args, const Io& io);
 
 /// A wrong way of calling: main() prints it with a pointer to --help and exits with kUsage.

@@ -19,9 +19,10 @@ using namespace wheeltapper;
 using cli::Command;
 
 constexpr std::array kCommands{
-    Command{"assess", "hold the runs of a case against their limits", cli::run_assess},
+    Command{"assess", "hold the runs of a case against their limits, and say what the readings mean", cli::run_assess},
     Command{"diagnose", "say what is probably wrong in a case, and what to do next", cli::run_diagnose},
     Command{"quick", "diagnose from a few words, without a case file", cli::run_quick},
+    Command{"rig", "a sum about the rig: leads, supply, loop, cars, a winding's warmth", cli::run_rig},
     Command{"explain", "explain one cause, finding, check, repair or caution in plain words", cli::run_explain},
     Command{"show", "list what the knowledge holds", cli::run_show},
     Command{"lint", "look for gaps and slips in the knowledge", cli::run_lint},

@@ -36,30 +36,34 @@ Reading brought_to_loop(const Reading& reading, const Limit& limit, const Run& r
   return moved;
 }
 
-bool note_conditions(const Limit& limit, const Run& run, std::vector<std::string>& notes) {
+void note_conditions(const Limit& limit, const Run& run, std::vector<std::string>& notes) {
   const Conditions& wanted = limit.holds_for;
   const Conditions& had = run.conditions;
-  bool comparable = true;
-  if (wanted.cars && had.cars && *wanted.cars != *had.cars) {
+  if (wanted.cars && had.cars && *wanted.cars != *had.cars)
     notes.push_back(fmt::format("The limit is for {} cars, the run pulled {}: not comparable. Run it again with {}.",
                                 *wanted.cars, *had.cars, *wanted.cars));
-    comparable = false;
-  }
   if (wanted.cars && !had.cars)
     notes.push_back(fmt::format("The limit is for {} cars; the run does not say how many it pulled.", *wanted.cars));
   const auto volts = run.readings.find("rail-volts");
   if (wanted.rail_volts && volts != run.readings.end() &&
       std::abs(volts->second.value.value() / *wanted.rail_volts - 1) > kSameVolts)
     notes.push_back(
-        fmt::format("The limit is for {:.1f} V at the rail; the run had {:.1f} V. What differs may come "
-                    "from the volts.",
-                    *wanted.rail_volts, volts->second.value.value()));
+        fmt::format("The limit is for {:.1f} V at the rail; the run had {:.1f} V{}", *wanted.rail_volts,
+                    volts->second.value.value(),
+                    comparable(limit, run) ? ". What differs may come from the volts." : ": not comparable."));
   const auto rate = run.readings.find("lap-rate");
   if (wanted.laps_a_minute && rate != run.readings.end() && limit.quantity != "lap-rate" &&
       std::abs(rate->second.value.value() / *wanted.laps_a_minute - 1) > kSameRate)
     notes.push_back(fmt::format("The limit is for {:.1f} laps a minute; the run made {:.1f}.", *wanted.laps_a_minute,
                                 rate->second.value.value()));
-  return comparable;
+}
+
+/// A run at volts of its own, made beside one that the limit is for: it serves the sums about the drive.
+bool stands_aside(const Session& session, const Limit& limit, const Run& run) {
+  return !comparable(limit, run) && std::ranges::any_of(session.runs, [&](const Run& other) {
+    return is_for(limit, other) && other.direction == run.direction && comparable(limit, other) &&
+           other.readings.contains(limit.quantity);
+  });
 }
 
 Judged judge_run(const Session& session, std::size_t limit_index, std::size_t run_index, double demand) {
@@ -72,11 +76,11 @@ Judged judge_run(const Session& session, std::size_t limit_index, std::size_t ru
                                             : "The run was not finished, so this was not measured.");
     return judged;
   }
-  const bool comparable = note_conditions(limit, run, judged.notes);
+  note_conditions(limit, run, judged.notes);
   const Reading reading = brought_to_loop(found->second, limit, run, judged.notes);
   judged.reading = reading.value;
   if (reading.assumed_doubt) judged.notes.emplace_back("No meter was named: a usual doubt was taken for it.");
-  if (!comparable) return judged;
+  if (!comparable(limit, run)) return judged;
   judged.verdict = measure::judge(reading.value, limit.bounds, demand);
   if (judged.verdict->call == measure::Call::too_close)
     judged.settling = measure::what_settles(reading.value, limit.bounds, reading.repeatable, reading.fixed, demand,
@@ -94,7 +98,7 @@ std::vector<Judged> assess(const Session& session, double demand) {
     bool reverse = false;
     bool either = false;
     for (std::size_t r = 0; r < session.runs.size(); ++r) {
-      if (!is_for(limit, session.runs[r])) continue;
+      if (!is_for(limit, session.runs[r]) || stands_aside(session, limit, session.runs[r])) continue;
       all.push_back(judge_run(session, l, r, demand));
       forward = forward || session.runs[r].direction == Direction::forward;
       reverse = reverse || session.runs[r].direction == Direction::reverse;

@@ -21,7 +21,9 @@ constexpr double kResistanceShareDoubt = 0.1;
 constexpr double kNeutralShare = 0.2;
 constexpr double kNeutralShareDoubt = 0.1;
 constexpr double kSpeedPowerDoubt = 0.15;
-constexpr double kWorstLine = 0.6;  // relative doubt of the flux figure from which a line says nothing
+constexpr double kIronDoubt = 0.15;      // of the power by which flux per amp falls with the amps
+constexpr double kToldIronDoubt = 0.03;  // the same where the saturation was told
+constexpr double kWorstLine = 0.6;       // relative doubt of the flux figure from which a line says nothing
 constexpr double k95 = 1.959963984540054;
 constexpr std::uint64_t kSeed = 20260101;
 
@@ -107,6 +109,9 @@ class Solver {
     else
       share_ = inputs_.add({kResistanceShare, kResistanceShareDoubt, 0}, kNone);
     power_ = inputs_.add({0, kSpeedPowerDoubt, 0}, kNone);
+    day_ = inputs_.add({0, base == nullptr ? 0 : base->drag_doubt, 0}, kNone);
+    const bool magnet = facts.kind == Motor::Kind::permanent_magnet;
+    iron_ = inputs_.add({0, magnet ? 0 : facts.saturation ? kToldIronDoubt : kIronDoubt, 0}, kNone);
     in_ = inputs_.packed(base != nullptr && base->same_meters);
     if (now.points.size() > 1) now_weights_ = weights(now, now_);
     if (base != nullptr && base->runs.points.size() > 1) then_weights_ = weights(base->runs, then_);
@@ -137,8 +142,9 @@ class Solver {
     const Seen run = nearest(x, base.rate);
     const double torque = now.flux * phi(run.amps) * run.amps / (then.flux * phi(base.amps) * base.amps);
     demand(torque > 0 && now.flux > 0, "the runs make no sense together");
-    return Vector3d(std::log(torque) - x(power_) * std::log(run.rate / base.rate), now.resistance - then.resistance,
-                    std::log(now.flux / then.flux));
+    return Vector3d(std::log(torque) - x(day_) - x(power_) * std::log(run.rate / base.rate),
+                    now.resistance - then.resistance,
+                    std::log(now.flux / then.flux) + x(iron_) * std::log(run.amps / base.amps));
   }
 
   /// ln of the torque by the baseline's flux, and the volts per amp that are unaccounted for.
@@ -146,9 +152,10 @@ class Solver {
     const Line then = base_line(x);
     const Seen base = seen(x, then_, then_.points.front());
     const Seen run = nearest(x, base.rate);
+    const double saturated = x(iron_) * std::log(run.amps / base.amps);
     const double torque = phi(run.amps) * run.amps / (phi(base.amps) * base.amps);
-    return Eigen::Vector2d(std::log(torque) - x(power_) * std::log(run.rate / base.rate),
-                           (run.volts - generated(then, run)) / run.amps - then.resistance);
+    return Eigen::Vector2d(std::log(torque) - x(day_) - saturated - x(power_) * std::log(run.rate / base.rate),
+                           (run.volts - generated(then, run) * std::exp(-saturated)) / run.amps - then.resistance);
   }
 
   /// Generated volts per amp of the nearest run with the baseline's flux.
@@ -177,7 +184,7 @@ class Solver {
     const double alone_then = torque(x(*then_.alone) - x(then_.neutral));
     const double train_then = torque(base.amps) - alone_then;
     demand(alone_then > 0 && train_then > 0, "the baseline draws no more with the train than without");
-    return Eigen::Vector2d(alone_now / alone_then, (torque(run.amps) - alone_now) / train_then);
+    return Eigen::Vector2d(alone_now / alone_then, (torque(run.amps) - alone_now) / train_then * std::exp(x(day_)));
   }
 
  private:
@@ -277,7 +284,7 @@ class Solver {
   measure::Estimates in_;
   Places now_, then_;
   std::vector<double> now_weights_, then_weights_;
-  Eigen::Index brush_ = 0, share_ = 0, power_ = 0;
+  Eigen::Index brush_ = 0, share_ = 0, power_ = 0, iron_ = 0, day_ = 0;
   std::optional<Eigen::Index> resistance_;
 };
 
@@ -352,7 +359,7 @@ class Weigher {
     const VectorXd left = observed_.value - predicted(p);
     each.misfit = left.dot(weight_ * left);
     each.estimate = {Estimate{1, 0, 1, 1}, Estimate{0, 0, 0, 0}, Estimate{1, 0, 1, 1}};
-    constexpr double kPrior[] = {0.5, 1, 0.25, 0.05};
+    constexpr double kPrior[] = {1, 1, 0.25, 0.05};
     double log_weight = std::log(kPrior[k]) - each.misfit / 2;
     for (Eigen::Index c = 0; c < k; ++c) {
       const Eigen::Index i = free[static_cast<std::size_t>(c)];

@@ -44,6 +44,9 @@ struct DriveRuns {
 struct Baseline {
   DriveRuns runs;
   bool same_meters = false;  ///< then shared doubts cancel between now and then
+  /// Relative standard uncertainty of the drag of one and the same train from then to now: a few per cent from day to
+  /// day, hardly any within one test.
+  double drag_doubt = 0;
 };
 
 enum class Index { drag, ohms, flux };
@@ -108,13 +111,19 @@ struct Indexes {
 ///   ln d - ln f = ln(phi(I) I / (phi(I0) I0)),   r + (f - 1) E / I = (Vi - Vb - E) / I - R0,   E = F0 phi(I) w,
 /// so which of them differ is weighed: every subset of the three is fitted by weighted least squares, and its chance is
 ///   prior * exp(-misfit / 2) * product over those that differ of sqrt(2 pi) u / range     (Laplace's approximation),
-/// with priors a half for none, 1 for each one, a quarter for a pair (two causes in about one failed test of four;
-/// elicited judgement), a twentieth for all, and ranges ln 4, 1.2 times the baseline's volts per amp, ln 2. Subsets
+/// with priors 1 for none and for each one, a quarter for a pair (two causes in about one failed test of four; elicited
+/// judgement), a twentieth for all, and ranges ln 4, 1.2 times the baseline's volts per amp, ln 2. Subsets
 /// that need a drag below, ohms below or a flux above the baseline's by more than twice their doubt are left out: a
 /// fault does not do that.
 ///   Speed. The motor's own equations bring a run to another speed. Drag hardly changes with speed: as the power n of
 /// the speed ratio, n = 0 with a standard uncertainty of 0.15 (elicited judgement), which counts in the result. Beyond
 /// kMostSpeedApart it is refused.
+/// Baseline::drag_doubt comes on top.
+///   Iron. How far a series-wound motor's iron saturates is seldom known: flux per amp falls as the power s of the
+///   amps,
+/// s = 0 with a standard uncertainty of 0.15 (0.03 where the saturation was told; elicited judgement: torque goes with
+/// the amps to the power of 2, nearer 1.5 in saturated iron). It counts where the amps differ from the baseline's: then
+/// a weak field and iron at its limit look alike.
 ///   Unknown resistance of the baseline: 0.35 of its volts per amp, standard uncertainty 0.1 of them (elicited
 /// judgement); unknown neutral amps: a fifth of the amps, u half of that, the same now as then.
 ///   Doubts are propagated linearly with all correlations (measure::propagate); where the slope of the line is known

@@ -61,10 +61,6 @@ std::optional<double> usual_for(const Session& session, const ReadingTest& test,
   return std::nullopt;
 }
 
-bool comparable(const Limit& limit, const Run& run) {
-  return !(limit.holds_for.cars && run.conditions.cars && *limit.holds_for.cars != *run.conditions.cars);
-}
-
 std::optional<Compared> against_limit(const Session& session, const ReadingTest& test, const Run& run,
                                       const Reading& reading, bool upper) {
   const Limit* limit = limit_for(session, test, run.direction, upper);
@@ -143,18 +139,40 @@ std::optional<Compared> of_one_run(const Session& session, const ReadingTest& te
     }
     case Kind::apart:
       return std::nullopt;  // needs two runs
+    case Kind::figure_above:
+    case Kind::figure_below:
+      return std::nullopt;  // not of one run
   }
   return std::nullopt;
 }
 
+/// A forward and a reverse run at about the same volts, the earliest of each.
+std::optional<std::pair<const Reading*, const Reading*>> both_ways(const Session& session, const ReadingTest& test) {
+  constexpr double kSameVolts = 0.03;
+  const auto volts = [](const Run& run) {
+    const auto found = run.readings.find("rail-volts");
+    return found == run.readings.end() ? std::nullopt : std::optional(found->second.value.value());
+  };
+  for (const Run& forward : session.runs)
+    for (const Run& reverse : session.runs) {
+      if (forward.kind != test.run || reverse.kind != test.run || forward.direction != Direction::forward ||
+          reverse.direction != Direction::reverse)
+        continue;
+      const auto f = forward.readings.find(test.reading);
+      const auto r = reverse.readings.find(test.reading);
+      if (f == forward.readings.end() || r == reverse.readings.end()) continue;
+      const auto a = volts(forward);
+      const auto b = volts(reverse);
+      if (a && b && std::abs(*a - *b) > kSameVolts * *a) continue;
+      return std::pair{&f->second, &r->second};
+    }
+  return std::nullopt;
+}
+
 std::optional<Compared> forward_against_reverse(const Session& session, const ReadingTest& test) {
-  const Reading* seen[2] = {nullptr, nullptr};
-  for (const Run& run : session.runs) {
-    const auto found = run.readings.find(test.reading);
-    if (run.kind != test.run || found == run.readings.end() || run.direction == Direction::any) continue;
-    seen[run.direction == Direction::forward ? 0 : 1] = &found->second;
-  }
-  if (seen[0] == nullptr || seen[1] == nullptr) return std::nullopt;
+  const auto pair = both_ways(session, test);
+  if (!pair) return std::nullopt;
+  const Reading* const seen[2] = {pair->first, pair->second};
   const double f = seen[0]->value.value();
   const double r = seen[1]->value.value();
   const double mean = (f + r) / 2;
@@ -170,6 +188,21 @@ std::optional<Compared> forward_against_reverse(const Session& session, const Re
                   fmt::format("forward {:.3g}, reverse {:.3g} {}", f, r, seen[0]->value.unit().shown)};
 }
 
+std::optional<LevelChances> of_figure(const Session& session, const ReadingTest& test) {
+  const auto found = std::ranges::find(session.figures, test.reading, &Figure::id);
+  if (found == session.figures.end()) return std::nullopt;
+  LevelChances result{{}, found->said};
+  double reached = 1;
+  for (const double edge : test.edges) {
+    const double above = found->chance_above(edge);
+    const double next = std::min(reached, test.kind == Kind::figure_above ? above : 1 - above);
+    result.chances.push_back(reached - next);
+    reached = next;
+  }
+  result.chances.push_back(reached);
+  return result;
+}
+
 }  // namespace
 
 std::optional<LevelChances> level_chances(const Session& session, const ReadingTest& test) {
@@ -180,6 +213,7 @@ std::optional<LevelChances> level_chances(const Session& session, const ReadingT
     const bool least = test.kind == Kind::all_below;
     if (!most || (chances.chances.front() < most->chances.front()) != least) most = std::move(chances);
   };
+  if (test.of_figure()) return of_figure(session, test);
   if (test.kind == Kind::apart) {
     consider(forward_against_reverse(session, test));
     return most;

@@ -11,23 +11,26 @@ namespace wheeltapper::bench {
 /// passes edge s.
 struct ReadingTest {
   enum class Kind {
-    over_limit,   ///< reading / upper limit, at or above the edge
-    under_limit,  ///< reading / lower limit, at or below the edge
-    above,        ///< reading, at or above the edge, in the quantity's unit
-    below,        ///< reading, at or below the edge
-    all_below,    ///< the same, of every run of the kind
-    difference,   ///< reading - minus, of one run, at or above the edge
-    apart,        ///< |forward - reverse| / their mean, at or above the edge
-    spread,       ///< (largest - smallest) / mean of at least three repeats, at or above the edge
-    above_usual,  ///< reading / usual value, at or above the edge
-    below_usual   ///< reading / usual value, at or below the edge
+    over_limit,    ///< reading / upper limit, at or above the edge
+    under_limit,   ///< reading / lower limit, at or below the edge
+    above,         ///< reading, at or above the edge, in the quantity's unit
+    below,         ///< reading, at or below the edge
+    all_below,     ///< the same, of every run of the kind
+    difference,    ///< reading - minus, of one run, at or above the edge
+    apart,         ///< |forward - reverse| / their mean, at or above the edge
+    spread,        ///< (largest - smallest) / mean of at least three repeats, at or above the edge
+    above_usual,   ///< reading / usual value, at or above the edge
+    below_usual,   ///< reading / usual value, at or below the edge
+    figure_above,  ///< a figure (figure.hpp), at or above the edge
+    figure_below   ///< a figure, at or below the edge
   };
   Kind kind = Kind::above;
-  std::string reading;  ///< quantity id
+  std::string reading;  ///< quantity id; for the figure kinds the figure's
   std::string minus;    ///< quantity id, for `difference`
   RunKind run = RunKind::loaded;
   Direction direction = Direction::any;
   std::vector<double> edges;  ///< one a level; rising, for the "below" kinds falling
+  bool of_figure() const { return kind == Kind::figure_above || kind == Kind::figure_below; }
 };
 
 /// What a session's readings say about a finding.

@@ -53,4 +53,12 @@ measure::Measurement track_speed(const measure::Measurement& laps_a_minute, cons
   return {speed, speed * relative, measure::unit("m/s")};
 }
 
+bool comparable(const Limit& limit, const Run& run) {
+  const Conditions& wanted = limit.holds_for;
+  if (wanted.cars && run.conditions.cars && *wanted.cars != *run.conditions.cars) return false;
+  const auto volts = run.readings.find("rail-volts");
+  return !wanted.rail_volts || volts == run.readings.end() ||
+         std::abs(volts->second.value.value() / *wanted.rail_volts - 1) <= kOtherVolts;
+}
+
 }  // namespace wheeltapper::bench

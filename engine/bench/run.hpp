@@ -4,6 +4,11 @@
 #include <string>
 #include <vector>
 
+#include "engine/bench/figure.hpp"
+#include "engine/bench/indexes.hpp"
+#include "engine/bench/rig.hpp"
+#include "engine/bench/series.hpp"
+#include "engine/bench/wire.hpp"
 #include "engine/measure/measurement.hpp"
 #include "engine/measure/verdict.hpp"
 
@@ -44,6 +49,8 @@ struct Run {
   bool completed = true;  ///< false: it did not finish the laps; what was not seen then is not a "no"
   Conditions conditions;
   std::map<std::string, Reading, std::less<>> readings;  ///< by quantity id; "lap-rate" from laps and time
+  std::optional<double> minute;                          ///< min of running before it, for drift with warmth
+  std::optional<Series> series;                          ///< readings of the meter one after the other
 };
 
 /// What is allowed, and when.
@@ -55,6 +62,11 @@ struct Limit {
   Conditions holds_for;
 };
 
+/// False where a run was made under conditions from which no sum leads to the limit's: another number of cars, or volts
+/// at the rail that are more than kOtherVolts off. What was not told counts as alike.
+bool comparable(const Limit& limit, const Run& run);
+inline constexpr double kOtherVolts = 0.15;
+
 /// What a sound locomotive of the kind shows, or this one showed when it was healthy.
 struct Usual {
   std::string quantity;
@@ -63,11 +75,36 @@ struct Usual {
   double value = 0;  ///< in the quantity's unit
 };
 
+/// Runs of the same locomotive when it was sound, or of its class card.
+struct Healthy {
+  std::vector<Run> runs;
+  bool same_meters = false;
+  std::string from;  ///< in words: "class card", "its own run of last spring"
+};
+
+/// What is known of the rig without a reading.
+struct Rig {
+  std::optional<Leads> leads;
+  std::optional<double> ammeter_ohms;
+};
+
+/// Ohms of a winding cold and just after a run.
+struct WindingReadings {
+  measure::Measurement cold_ohms, hot_ohms, cold, room;
+  std::string insulation = "A";  ///< thermal class
+};
+
 /// Everything that was measured at the bench in one session.
 struct Session {
   std::vector<Limit> limits;
   std::vector<Usual> usual;
   std::vector<Run> runs;
+  std::optional<Healthy> healthy;
+  MotorFacts motor;
+  std::optional<double> wheel_diameter;  ///< m, of a driving wheel over the tread
+  Rig rig;
+  std::optional<WindingReadings> winding;
+  std::vector<Figure> figures;  ///< worked out from all this (study.hpp); by figure id
 };
 
 /// Laps a minute from counted laps and their time: 60 n / t, u = rate * u(t) / t; the count is exact.

@@ -18,6 +18,10 @@ class References {
  public:
   explicit References(std::vector<Problem>& problems) : problems_(problems) {}
 
+  void learn_figures() {
+    for (const auto& kind : bench::figure_kinds()) known_["figures"].insert(std::string(kind.id));
+  }
+
   template <typename Item>
   void learn(std::string_view kind, const std::vector<Item>& list) {
     auto& known = known_[std::string(kind)];
@@ -54,7 +58,7 @@ void check_findings(const Items& items, References& refs) {
     for (const Link& link : f.links) refs.check("causes", link.cause, f.origin, "links");
     for (const Inhibitor& each : f.inhibitors) refs.check("causes", each.cause, f.origin, "inhibitors");
     if (!f.reading) continue;
-    refs.check("quantities", f.reading->reading, f.origin, "reading/reading");
+    refs.check(f.reading->of_figure() ? "figures" : "quantities", f.reading->reading, f.origin, "reading/reading");
     refs.check("quantities", f.reading->minus, f.origin, "reading/minus");
   }
 }
@@ -188,6 +192,7 @@ std::vector<Problem> check_together(const Items& items) {
   refs.learn("families", items.families);
   refs.learn("places", items.places);
   refs.learn("quantities", items.quantities);
+  refs.learn_figures();
   refs.learn("causes", items.causes);
   refs.learn("findings", items.findings);
   refs.learn("checks", items.checks);

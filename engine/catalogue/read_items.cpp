@@ -125,23 +125,25 @@ std::optional<bench::ReadingTest> read_reading_test(const Reader& in) {
                                 std::pair{"spread", Kind::spread},
                                 std::pair{"above-usual", Kind::above_usual},
                                 std::pair{"below-usual", Kind::below_usual},
-                                std::pair{"all-below", Kind::all_below}};
+                                std::pair{"all-below", Kind::all_below},
+                                std::pair{"figure-above", Kind::figure_above},
+                                std::pair{"figure-below", Kind::figure_below}};
   if (!in.is_object()) return std::nullopt;
   in.only({"test", "reading", "minus", "run", "direction", "edges"});
   bench::ReadingTest test;
   const auto kind = in.word("test", {"over-limit", "under-limit", "above", "below", "difference", "apart", "spread",
-                                     "above-usual", "below-usual", "all-below"});
+                                     "above-usual", "below-usual", "all-below", "figure-above", "figure-below"});
   if (kind) test.kind = std::ranges::find(names, *kind, [](const auto& n) { return std::string(n.first); })->second;
   take(in.id("reading"), test.reading);
   take(in.id("minus", kind && *kind == "difference"), test.minus);
-  if (const auto run = in.word("run", {"neutral", "motor-only", "light", "loaded", "standing"}))
+  if (const auto run = in.word("run", {"neutral", "motor-only", "light", "loaded", "standing"}, !test.of_figure()))
     test.run = *bench::run_kind(*run);
   if (const auto way = in.word("direction", {"any", "forward", "reverse"}, false))
     test.direction = *bench::direction(*way);
   for (const Reader& each : in.elements("edges", 1, kMostLevels - 1))
     if (const auto edge = each.number({-kInf, kInf})) test.edges.push_back(*edge);
   const bool falling = test.kind == Kind::under_limit || test.kind == Kind::below || test.kind == Kind::all_below ||
-                       test.kind == Kind::below_usual;
+                       test.kind == Kind::below_usual || test.kind == Kind::figure_below;
   const bool in_order =
       falling ? std::ranges::is_sorted(test.edges, std::greater<>()) : std::ranges::is_sorted(test.edges);
   if (!in_order) in.problem("has edges out of order", falling ? "falling edges" : "rising edges");

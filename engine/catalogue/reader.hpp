@@ -52,6 +52,8 @@ class Reader {
 
   /// Adds a problem at this place.
   void problem(std::string wrong, std::string allowed = {}) const;
+  /// Adds a problem of another file.
+  void add(Problem other) const { problems_->push_back(std::move(other)); }
   /// "is 12", "is an object", cut to a short length: what stands here.
   std::string what_stands() const;
 

@@ -4,9 +4,13 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cmath>
+#include <filesystem>
 #include <map>
 
 #include "engine/catalogue/reader.hpp"
+#include "engine/job/bench_facts.hpp"
+#include "engine/job/series_file.hpp"
 #include "engine/measure/join.hpp"
 
 namespace wheeltapper::job {
@@ -19,6 +23,7 @@ using catalogue::Reader;
 
 constexpr double kInf = std::numeric_limits<double>::infinity();
 constexpr int kMostLaps = 10000;
+constexpr double kTapeDoubt = 0.005;  // half a per cent, by string along the centre line (elicited judgement)
 
 template <typename Item>
 std::vector<std::string_view> ids_of(const std::vector<Item>& list) {
@@ -30,23 +35,27 @@ std::vector<std::string_view> ids_of(const std::vector<Item>& list) {
 
 class CaseReader {
  public:
-  explicit CaseReader(const Catalogue& catalogue) : catalogue_(catalogue) {}
+  /// \param folder  of the case file, for the series that it names; nothing: none can be read
+  CaseReader(const Catalogue& catalogue, std::optional<std::filesystem::path> folder)
+      : catalogue_(catalogue), folder_(std::move(folder)) {}
 
   Case read(const Reader& in) {
     Case result;
     if (!in.is_object("an object: a case")) return result;
-    in.only({"$schema", "title", "locomotive", "complaint", "observer", "limits", "usual", "rig", "runs", "answers",
-             "known", "tried", "checks"});
+    in.only({"$schema", "title", "locomotive", "complaint", "observer", "limits", "usual", "healthy", "rig", "runs",
+             "answers", "known", "tried", "checks"});
     result.title = in.text("title", {160}).value_or("");
     result.complaint = in.text("complaint", {2000}, false).value_or("");
     if (const auto locomotive = in.member("locomotive"); locomotive && locomotive->is_object())
       read_locomotive(*locomotive, result);
     if (in.word("observer", {"novice", "technician"}, false) == "technician")
       result.observations.observer = belief::Observer::technician;
-    if (const auto rig = in.member("rig", false); rig && rig->is_object()) read_rig(*rig);
+    if (const auto rig = in.member("rig", false); rig && rig->is_object()) read_rig(*rig, result);
     for (const Reader& each : in.elements("limits", 0, 50, false)) read_limit(each, result);
     for (const Reader& each : in.elements("usual", 0, 50, false)) read_usual(each, result);
-    for (const Reader& each : in.elements("runs", 0, 100, false)) read_run(each, result);
+    for (const Reader& each : in.elements("runs", 0, 100, false)) read_run(each, result.session.runs);
+    if (const auto healthy = in.member("healthy", false); healthy && healthy->is_object())
+      read_healthy(*healthy, result);
     read_answers(in, result);
     read_known(in, result);
     for (const Reader& each : in.elements("tried", 0, 100, false)) read_tried(each, result);
@@ -68,11 +77,16 @@ class CaseReader {
   }
 
   void read_locomotive(const Reader& in, Case& result) {
-    in.only({"name", "family"});
+    in.only({"name", "family", "wheel-diameter", "drive", "winding"});
     result.locomotive = in.text("name", {100}, false).value_or("");
     const auto family = in.id("family");
     if (!family) return;
     result.family = *family;
+    if (*family != "ac-series") {
+      result.session.motor.kind = bench::Motor::Kind::permanent_magnet;
+      result.session.motor.brush_volts = {0.3, 0.1, 0};  // elicited judgement
+    }
+    read_locomotive_facts(in, result.session);
     const auto* known =
         look_up(*in.member("family"), *family, catalogue_.items().families, "family", catalogue_.family(*family));
     if (known == nullptr) return;
@@ -83,41 +97,15 @@ class CaseReader {
       in.member("family")->problem(fmt::format("is \"{}\", for which there is no knowledge yet", *family), "ac-series");
   }
 
-  /// A typed value of one dimension, in the unit of `code`.
-  std::optional<double> typed(const Reader& in, std::string_view code) const {
-    const measure::Unit unit = measure::unit(code);
-    if (in.value().is_number()) {
-      in.problem(in.what_stands() + ", without a unit",
-                 fmt::format("text with its unit: \"{} {}\"", in.value().dump(), unit.code));
-      return std::nullopt;
-    }
-    const auto text = in.text({100});
-    if (!text) return std::nullopt;
-    try {
-      const measure::Typed value = measure::parse_typed(*text);
-      if (value.uncertainty > 0) {
-        in.problem(fmt::format("\"{}\" has a doubt, which is not taken into account here", *text), "the value alone");
-        return std::nullopt;
-      }
-      if (value.unit.dimension == unit.dimension) return measure::convert(value.value, value.unit, unit);
-      in.problem(fmt::format("is \"{}\"", *text), "a value in " + measure::spellings(unit.dimension));
-    } catch (const std::invalid_argument& wrong) {
-      in.problem(fmt::format("\"{}\" {}", *text, wrong.what()),
-                 "a value with its unit, in " + measure::spellings(unit.dimension));
-    }
-    return std::nullopt;
-  }
-
   std::optional<measure::Measurement> loop_length(const Reader& in, std::string_view key) const {
     const auto found = in.member(key, false);
     if (!found) return std::nullopt;
-    const auto metres = typed(*found, "m");
+    const auto metres = typed_value(*found, "m");
     if (!metres) return std::nullopt;
     if (*metres <= 0) {
       found->problem("is not above 0", "the length once round");
       return std::nullopt;
     }
-    constexpr double kTapeDoubt = 0.005;  // half a per cent, by string along the centre line (elicited judgement)
     return measure::Measurement(*metres, *metres * kTapeDoubt, measure::unit("m"));
   }
 
@@ -129,10 +117,15 @@ class CaseReader {
     return std::nullopt;
   }
 
-  void read_rig(const Reader& in) {
-    in.only({"name", "loop", "meters"});
+  void read_rig(const Reader& in, Case& result) {
+    in.only({"name", "loop", "sections", "leads", "ammeter-ohms", "meters"});
     in.text("name", {100}, false);
     loop_ = loop_length(in, "loop");
+    if (in.has("loop") && in.has("sections"))
+      in.member("sections")->problem("stands beside the loop's length, which says the same", "one of the two");
+    if (const auto pieces = read_sections(in); pieces && !loop_)
+      loop_ = measure::Measurement(pieces->metres, pieces->metres * kTapeDoubt, measure::unit("m"));
+    read_rig_facts(in, result.session.rig);
     for (const auto& [name, meter] : in.members("meters", false)) {
       if (!meter.is_object()) continue;
       meters_.emplace(name, read_meter(name, meter));
@@ -188,8 +181,8 @@ class CaseReader {
     bench::Conditions conditions;
     conditions.cars = whole(in, "cars", 0, 1000, false);
     conditions.loop = loop_length(in, "loop");
-    if (const auto volts = in.member("rail-volts", false)) conditions.rail_volts = typed(*volts, "V");
-    if (const auto laps = in.member("laps-a-minute", false)) conditions.laps_a_minute = typed(*laps, "/min");
+    if (const auto volts = in.member("rail-volts", false)) conditions.rail_volts = typed_value(*volts, "V");
+    if (const auto laps = in.member("laps-a-minute", false)) conditions.laps_a_minute = typed_value(*laps, "/min");
     return conditions;
   }
 
@@ -202,7 +195,7 @@ class CaseReader {
     if (!target) return;
     const auto bound = [&](std::string_view key) -> std::optional<double> {
       const auto found = in.member(key, false);
-      return found ? typed(*found, target->quantity->unit) : std::nullopt;
+      return found ? typed_value(*found, target->quantity->unit) : std::nullopt;
     };
     bench::Limit limit{target->quantity->id,
                        target->run,
@@ -220,7 +213,7 @@ class CaseReader {
     const auto target = read_target(in);
     const auto value = in.member("value");
     if (!target || !value) return;
-    if (const auto number = typed(*value, target->quantity->unit))
+    if (const auto number = typed_value(*value, target->quantity->unit))
       result.session.usual.push_back({target->quantity->id, target->run, target->direction, *number});
   }
 
@@ -262,9 +255,19 @@ class CaseReader {
     return found == meters_.end() ? nullptr : &found->second;
   }
 
-  void read_run(const Reader& in, Case& result) const {
+  void read_healthy(const Reader& in, Case& result) const {
+    in.only({"from", "same-meters", "runs"});
+    bench::Healthy healthy;
+    healthy.from = in.text("from", {60}, false).value_or("");
+    if (const auto same = in.member("same-meters", false)) healthy.same_meters = same->boolean().value_or(false);
+    for (const Reader& each : in.elements("runs", 1, 50)) read_run(each, healthy.runs);
+    if (!healthy.runs.empty()) result.session.healthy = std::move(healthy);
+  }
+
+  void read_run(const Reader& in, std::vector<bench::Run>& runs) const {
     if (!in.is_object()) return;
-    in.only({"name", "kind", "direction", "cars", "loop", "completed", "laps", "time", "readings", "notes"});
+    in.only({"name", "kind", "direction", "cars", "loop", "completed", "laps", "time", "minute", "readings", "series",
+             "notes"});
     bench::Run run;
     if (const auto kind = in.word("kind", {"neutral", "motor-only", "light", "loaded", "standing"}))
       run.kind = *bench::run_kind(*kind);
@@ -276,8 +279,52 @@ class CaseReader {
     if (!run.conditions.loop) run.conditions.loop = loop_;
     if (const auto completed = in.member("completed", false)) run.completed = completed->boolean().value_or(true);
     read_laps(in, run);
+    run.minute = in.number("minute", {0, 1000}, false);
     for (const auto& [id, value] : in.members("readings", false)) read_reading(id, value, run);
-    result.session.runs.push_back(std::move(run));
+    if (const auto series = in.member("series", false)) read_series_of(*series, run);
+    runs.push_back(std::move(run));
+  }
+
+  /// A file beside the case: a plain name, so that a case from elsewhere cannot reach into other folders.
+  void read_series_of(const Reader& in, bench::Run& run) const {
+    const auto name = in.text({100});
+    if (!name) return;
+    if (name->find_first_of("/\\") != std::string::npos || name->starts_with('.')) {
+      in.problem(fmt::format("is \"{}\"", *name), "the plain name of a file beside the case");
+      return;
+    }
+    if (!folder_) {
+      in.problem("names a file, but the case was not read from one");
+      return;
+    }
+    try {
+      const std::string path = (*folder_ / *name).string();
+      run.series = read_series(catalogue::read_file(path), path);
+      add_series_readings(run);
+    } catch (const catalogue::BadInput& wrong) {
+      for (const Problem& each : wrong.problems()) in.add(each);
+    } catch (const std::domain_error& wrong) {
+      in.problem(fmt::format("\"{}\": {}", *name, wrong.what()));
+    }
+  }
+
+  /// What the series says of the whole run, where it was not read otherwise.
+  void add_series_readings(bench::Run& run) const {
+    const bench::SeriesSummary summary = bench::summarise(*run.series);
+    if (!run.readings.contains("amps"))
+      run.readings.emplace("amps",
+                           make_series_reading(*catalogue_.quantity("amps"), summary.amps, meter_for("", "amps")));
+    if (!run.series->volts.empty() && !run.readings.contains("rail-volts"))
+      run.readings.emplace("rail-volts",
+                           make_series_reading(*catalogue_.quantity("rail-volts"),
+                                               bench::correlated_mean(run.series->volts), meter_for("", "rail-volts")));
+    const auto& marks = run.series->lap_marks;
+    if (marks.size() < 2 || run.readings.contains("lap-rate")) return;
+    const double step = 1 / summary.rate;  // a mark stands at the reading after the passing: rectangular, both ends
+    const double seconds = marks.back() - marks.front();
+    const measure::Measurement time(seconds, std::sqrt(2.0) * measure::from_resolution(step), measure::unit("s"));
+    const auto rate = bench::lap_rate(static_cast<int>(marks.size() - 1), time);
+    run.readings.emplace("lap-rate", bench::Reading{rate, rate.uncertainty(), 0, {}, false});
   }
 
   void read_laps(const Reader& in, bench::Run& run) const {
@@ -381,6 +428,7 @@ class CaseReader {
   }
 
   const Catalogue& catalogue_;
+  std::optional<std::filesystem::path> folder_;
   std::optional<measure::Measurement> loop_;
   std::map<std::string, measure::Meter> meters_;
 };
@@ -400,16 +448,25 @@ std::optional<std::size_t> level_of(const catalogue::Finding& finding, std::stri
   throw std::invalid_argument(words);
 }
 
-Case read_case(std::string_view text, const std::string& file, const Catalogue& catalogue) {
+namespace {
+
+Case read(std::string_view text, const std::string& file, const Catalogue& catalogue,
+          std::optional<std::filesystem::path> folder) {
   const nlohmann::json value = catalogue::parse_json(text, file);
   std::vector<Problem> problems;
-  Case result = CaseReader(catalogue).read(Reader(value, file, problems));
+  Case result = CaseReader(catalogue, std::move(folder)).read(Reader(value, file, problems));
   if (!problems.empty()) throw catalogue::BadInput(std::move(problems));
   return result;
 }
 
+}  // namespace
+
+Case read_case(std::string_view text, const std::string& file, const Catalogue& catalogue) {
+  return read(text, file, catalogue, std::nullopt);
+}
+
 Case load_case(const std::string& path, const Catalogue& catalogue) {
-  return read_case(catalogue::read_file(path), path, catalogue);
+  return read(catalogue::read_file(path), path, catalogue, std::filesystem::path(path).parent_path());
 }
 
 }  // namespace wheeltapper::job

@@ -28,7 +28,7 @@ struct Case {
 ///         nearest one that it has
 Case read_case(std::string_view text, const std::string& file, const catalogue::Catalogue& catalogue);
 
-/// The same from a path.
+/// The same from a path. Series of readings that it names stand in the same folder.
 Case load_case(const std::string& path, const catalogue::Catalogue& catalogue);
 
 /// A reading with its doubt: typed values (at least one), from a meter if there is one, else with the quantity's usual
@@ -41,6 +41,10 @@ bench::Reading make_reading(const catalogue::Quantity& quantity, const std::vect
 /// \throws std::invalid_argument  as make_reading, or for laps below 1 or a time not above 0
 bench::Reading make_lap_rate(const catalogue::Quantity& lap_time, int laps, const std::vector<std::string>& times,
                              const measure::Meter* watch);
+
+/// A reading from the mean of a series: its Type A doubt, and the meter's, or the quantity's usual one, as the rest.
+bench::Reading make_series_reading(const catalogue::Quantity& quantity, const bench::SeriesMean& mean,
+                                   const measure::Meter* meter);
 
 /// The level that a word means for a finding: "no" is 0, "yes" nothing (some level), a level's name that
 /// level. \throws std::invalid_argument  for another word, naming those that are allowed

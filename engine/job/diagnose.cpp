@@ -41,6 +41,9 @@ bool is_used(const belief::Network& network, const bench::Session& session, cons
   const auto limited = [&](const bench::Limit& limit) { return limit.quantity == quantity && limit.run == run.kind; };
   if (std::ranges::any_of(session.limits, limited)) return true;
   if (quantity == "rail-volts" && run.kind == bench::RunKind::loaded) return true;  // a condition of the limits
+  if (!session.figures.empty() &&
+      (quantity == "amps" || quantity == "lap-rate" || quantity == "rail-volts" || quantity == "slip-amps"))
+    return true;
   return std::ranges::any_of(network.catalogue().items().findings, [&](const Finding& finding) {
     return finding.reading && network.applies(finding) && finding.reading->run == run.kind &&
            (finding.reading->reading == quantity || finding.reading->minus == quantity) &&
@@ -61,10 +64,13 @@ void remark_unused(const belief::Network& network, const Case& the_case, std::ve
 
 }  // namespace
 
-Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const Case& the_case,
+Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const Case& given,
                    const DiagnoseSettings& settings) {
   Diagnosis result;
-  result.verdicts = bench::assess(the_case.session, settings.demand);
+  result.verdicts = bench::assess(given.session, settings.demand);
+  result.study = bench::study(given.session);
+  Case the_case = given;
+  the_case.session.figures = result.study.figures;
   const auto network =
       std::make_shared<const belief::Network>(std::move(catalogue), the_case.family, the_case.background);
   belief::Observations observations = the_case.observations;

@@ -5,6 +5,7 @@
 
 #include "engine/belief/belief.hpp"
 #include "engine/bench/assess.hpp"
+#include "engine/bench/study.hpp"
 #include "engine/job/case.hpp"
 #include "engine/plan/advice.hpp"
 
@@ -19,6 +20,7 @@ struct DiagnoseSettings {
 /// What a case comes to.
 struct Diagnosis {
   std::vector<bench::Judged> verdicts;
+  bench::Study study;
   belief::Belief belief;
   plan::Advice advice;
   /// Runs were judged, all are within their limits, and no finding was told to be there.

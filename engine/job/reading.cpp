@@ -82,6 +82,24 @@ bench::Reading make_reading(const Quantity& quantity, const std::vector<std::str
   return reading;
 }
 
+bench::Reading make_series_reading(const Quantity& quantity, const bench::SeriesMean& mean,
+                                   const measure::Meter* meter) {
+  const Unit unit = *measure::find_unit(quantity.unit);
+  const bool fits = meter != nullptr && meter->unit.dimension == unit.dimension;
+  const double fixed = fits ? measure::convert_difference(
+                                  measure::standard_uncertainty(*meter, measure::convert(mean.mean, unit, meter->unit)),
+                                  meter->unit, unit)
+                            : usual_doubt(quantity, mean.mean);
+  const measure::Part parts[] = {{fixed, std::numeric_limits<double>::infinity()},
+                                 {mean.uncertainty, std::max(1.0, mean.independent - 1)}};
+  return {{mean.mean, std::max(1e-9, std::hypot(fixed, mean.uncertainty)), unit,
+           measure::effective_degrees_of_freedom(parts)},
+          mean.uncertainty,
+          fixed,
+          {},
+          !fits};
+}
+
 bench::Reading make_lap_rate(const Quantity& lap_time, int laps, const std::vector<std::string>& times,
                              const measure::Meter* watch) {
   if (laps < 1) throw std::invalid_argument("has fewer laps than one");

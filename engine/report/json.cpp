@@ -1,5 +1,6 @@
 #include "engine/report/json.hpp"
 
+#include "engine/report/bench_page.hpp"
 #include "engine/report/common.hpp"
 
 namespace wheeltapper::report {
@@ -135,11 +136,12 @@ json sets_json(const belief::Belief& belief) {
 
 }  // namespace
 
-json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts) {
+json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts, const bench::Study& study) {
   return {{"wheeltapper", "assessment"},
           {"version", 1},
           {"title", the_case.title},
-          {"verdicts", verdicts_json(the_case, verdicts)}};
+          {"verdicts", verdicts_json(the_case, verdicts)},
+          {"bench", study_json(study)}};
 }
 
 json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis) {
@@ -160,6 +162,7 @@ json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis) 
           {"approximate", belief.approximate},
           {"gates", gates_json(diagnosis.advice)},
           {"verdicts", verdicts_json(the_case, diagnosis.verdicts)},
+          {"bench", study_json(diagnosis.study)},
           {"places", places_json(belief)},
           {"causes", causes_json(belief)},
           {"none-present", belief.none_present},

@@ -7,7 +7,8 @@
 namespace wheeltapper::report {
 
 /// The verdicts of a case (engine/report/schema/assessment.schema.json).
-nlohmann::ordered_json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts);
+nlohmann::ordered_json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts,
+                                       const bench::Study& study);
 
 /// The whole diagnosis (engine/report/schema/diagnosis.schema.json): every cause of the family, likeliest first.
 nlohmann::ordered_json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis);

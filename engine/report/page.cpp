@@ -141,6 +141,11 @@ void Page::ends_with(std::string_view left, std::string_view kept, std::string_v
   put(std::string(indent, ' ') + l + std::string(std::max<std::size_t>(gap, 1), ' ') + r, ink);
 }
 
+void Page::verbatim(std::string_view text, std::size_t indent, Ink ink) {
+  const std::string line = std::string(indent, ' ') + catalogue::harmless(text);
+  put(std::string_view(line).substr(0, style_.width), ink);
+}
+
 void Page::blank() {
   if (!text_.empty() && !text_.ends_with("\n\n")) text_ += '\n';
 }

@@ -33,6 +33,8 @@ class Page {
   /// The same with a part behind the left text that is cut only when nothing of the left is left: an id to be typed.
   void ends_with(std::string_view left, std::string_view kept, std::string_view right, std::size_t indent,
                  Ink ink = Ink::plain);
+  /// A line whose spaces count, cut to the width: for drawings.
+  void verbatim(std::string_view text, std::size_t indent, Ink ink = Ink::plain);
   void blank();
   void heading(std::string_view text);
   const Style& style() const noexcept { return style_; }

@@ -7,6 +7,7 @@
 #include <span>
 
 #include "engine/measure/join.hpp"
+#include "engine/report/bench_page.hpp"
 #include "engine/report/common.hpp"
 
 namespace wheeltapper::report {
@@ -73,16 +74,16 @@ void put_cause(Page& page, const Belief& belief, std::size_t cause, bool explain
   if (!why.empty()) page.paragraph(why, 8, 0, Ink::dim);
 }
 
-void put_places(Page& page, const Belief& belief, std::size_t most_places) {
+void put_places(Page& page, const Belief& belief, bool crowded) {
   const bool all = page.style().all;
   page.heading("Where to look, and how likely something is wrong there");
   const auto explained = [&](std::size_t cause) {
     const auto rank = std::ranges::find(belief.ranking, cause) - belief.ranking.begin();
-    return static_cast<std::size_t>(rank) < (all ? belief.ranking.size() : kExplained);
+    return static_cast<std::size_t>(rank) < (all ? belief.ranking.size() : crowded ? 1 : kExplained);
   };
   std::size_t shown = 0;
   for (const PlaceChance& place : belief.places) {
-    if (!all && shown > 0 && (shown == most_places || place.chance < kPlaceWorthALine)) break;
+    if (!all && shown > 0 && (shown == (crowded ? 2 : kPlaces) || place.chance < kPlaceWorthALine)) break;
     ++shown;
     page.ends(place.place->name, fmt::format("{} {:>5}", bar(place.chance, 20), percent(place.chance)), 2, Ink::bold);
     std::size_t listed = 0;
@@ -226,12 +227,13 @@ std::string cost_line(const plan::Advice& advice) {
 }  // namespace
 
 std::string assessment_text(const catalogue::Catalogue& catalogue, const Case& the_case,
-                            const std::vector<bench::Judged>& verdicts, const Style& style) {
+                            const std::vector<bench::Judged>& verdicts, const bench::Study& study, const Style& style) {
   Page page(style);
   put_title(page, the_case);
   page.blank();
   if (verdicts.empty()) page.paragraph("The case has no limits, so there is nothing to hold its runs against.");
   put_verdicts(page, catalogue, the_case, verdicts, true);
+  put_study(page, the_case.session, study);
   if (!verdicts.empty()) {
     page.blank();
     page.paragraph("The figure after ± holds with 95 %. A call is made when it is at least 95 % sure.", 0, 0, Ink::dim);
@@ -248,6 +250,11 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
     page.blank();
     put_verdicts(page, belief.network->catalogue(), the_case, diagnosis.verdicts, style.all);
   }
+  bool crowded = diagnosis.unsettled;
+  if (style.all)
+    put_study(page, the_case.session, diagnosis.study);
+  else if (put_study_in_short(page, diagnosis.study))
+    crowded = true;
   put_remarks(page, diagnosis);
   if (diagnosis.nothing_wrong) put_nothing_wrong(page, style.all);
   if (belief.approximate)
@@ -259,7 +266,7 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
     // Where everything is withheld, the places are not where anybody should look now.
     const bool all_held = plan::held(diagnosis.advice.gates) == plan::Held::everything;
     if (!all_held || style.all) {
-      put_places(page, belief, diagnosis.unsettled ? 2 : kPlaces);
+      put_places(page, belief, crowded);
       put_sets(page, belief);
     }
     if (style.all) put_evidence(page, belief);

@@ -37,6 +37,7 @@ for case in expected:
     for step in told["plan"]["steps"][:3]:
         check(step["kind"] == "repair" or opens[step["id"]] in ("nothing", "cover"), case["file"], "an invasive check early", step["id"])
     code, text, err = run("diagnose", "--width", "80", file)
+    diagnosis = text
     golden = os.path.join(GOLDEN, case["file"].replace(".json", ".txt"))
     if "--renew" in sys.argv:
         os.makedirs(GOLDEN, exist_ok=True)
@@ -45,8 +46,15 @@ for case in expected:
     check(max(len(line) for line in text.splitlines()) <= 80, case["file"], "a line is too long")
     screen = 50 if not text.split("\n\n")[1].startswith("STOP") else 60  # a hazard's cautions come on top
     check(len(text.splitlines()) <= screen, case["file"], "does not fit one screen")
+    code, text, err = run("assess", "--width", "80", file)
+    golden = os.path.join(GOLDEN, case["file"].replace(".json", ".assess.txt"))
+    if told["bench"]["drives"] or told["bench"]["losses"]:
+        if "--renew" in sys.argv:
+            open(golden, "w").write(text)
+        check(open(golden).read() == text, case["file"], "assess differs from its golden text")
+        check(max(len(line) for line in text.splitlines()) <= 80, case["file"], "a line of assess is too long")
     if told["plan"]["steps"] and not told["nothing-wrong"]:
         step = told["plan"]["steps"][0]
-        first_caution = text.find(step["cautions"][0]["text"].split(".")[0][:20]) if step["cautions"] else -1
-        check(first_caution < 0 or first_caution < text.find("1. "), case["file"], "the caution stands after its step")
+        first_caution = diagnosis.find(step["cautions"][0]["text"].split(".")[0][:20]) if step["cautions"] else -1
+        check(first_caution < 0 or first_caution < diagnosis.find("1. "), case["file"], "the caution stands after its step")
 finish()

@@ -31,7 +31,7 @@ for kind in ("families", "places", "quantities", "causes", "findings", "checks",
 case_schema = load("cases", "schema", "case.schema.json")
 diagnosis = load("engine", "report", "schema", "diagnosis.schema.json")
 assessment = load("engine", "report", "schema", "assessment.schema.json")
-for name in sorted(os.listdir(DEMO)):
+for name in sorted(name for name in os.listdir(DEMO) if name.endswith(".json")):
     file = os.path.join(DEMO, name)
     wrong = errors(case_schema, json.load(open(file)))
     check(not wrong, name, wrong[:3])

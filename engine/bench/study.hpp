@@ -1,0 +1,63 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/bench/laps.hpp"
+#include "engine/bench/run.hpp"
+
+namespace wheeltapper::bench {
+
+/// The indexes of some runs against others.
+struct DriveStudy {
+  enum class Against { nothing, healthy, usual, limits, other_direction, first_minutes };
+  Direction direction = Direction::any;
+  Against against = Against::nothing;
+  std::string runs;   ///< which: "forward", "forward, minute 10"
+  std::string words;  ///< held against what: "against the class card"
+  Inferred result;
+};
+
+/// Volts lost on the way from the supply to the locomotive.
+struct RigLoss {
+  std::string what;      ///< "leads and joints, supply to rail"
+  double volts = 0;      ///< V
+  double doubt = 0;      ///< standard uncertainty
+  double share = 0;      ///< of the volts at its start
+  bool by_sums = false;  ///< from gauge and length, not read
+  std::string said;      ///< a plain sentence
+};
+
+struct SeriesStudy {
+  std::size_t run = 0;  ///< index into Session::runs
+  SeriesSummary summary;
+  std::optional<LapMarks> laps;
+  std::optional<Fold> fold;
+  std::optional<TurnSwing> swing;
+};
+
+struct Warmth {
+  measure::Measurement rise;     ///< K over the room
+  measure::Measurement winding;  ///< C
+  double stands = 0;             ///< C, of the insulation's class
+};
+
+/// Everything that the readings of a session say together.
+struct Study {
+  std::vector<DriveStudy> drives;
+  std::vector<RigLoss> losses;
+  std::vector<SeriesStudy> series;
+  std::optional<Warmth> winding;
+  std::vector<std::string> cautions;  ///< from hot surfaces and high volts, to be printed before any step
+  std::vector<std::string> notes;     ///< plain sentences: what was assumed, what one more reading would settle
+  std::vector<Figure> figures;
+};
+
+/// Works out all that the readings allow. Where the healthy figures are: Session::healthy; else the usual values; else
+/// the limits, taken as 112 % of the healthy amps and 94 % of the healthy laps (house figures, common practice; the
+/// healthy figure then known to 12 and 8 %, elicited judgement): these are shown, but no figure comes of them, as what
+/// is allowed says too little of what is healthy. Nothing is guessed: what can't be had stands in the notes with its
+/// reason.
+Study study(const Session& session);
+
+}  // namespace wheeltapper::bench

@@ -1,0 +1,157 @@
+#include <cmath>
+
+#include "engine/report/bench_page.hpp"
+
+namespace wheeltapper::report {
+namespace {
+
+using json = nlohmann::ordered_json;
+
+json estimate_json(const bench::Estimate& e) {
+  return {{"value", e.value}, {"uncertainty", e.uncertainty}, {"low", e.low}, {"high", e.high}};
+}
+
+std::string_view way_word(bench::Indexes::Way way) {
+  switch (way) {
+    case bench::Indexes::Way::line:
+      return "line";
+    case bench::Indexes::Way::line_to_base:
+      return "line-to-base";
+    case bench::Indexes::Way::run_to_base:
+      return "run-to-base";
+  }
+  return "";
+}
+
+std::string_view against_word(bench::DriveStudy::Against against) {
+  constexpr std::string_view kWords[] = {"nothing", "healthy", "usual", "limits", "other-direction", "first-minutes"};
+  return kWords[static_cast<std::size_t>(against)];
+}
+
+constexpr std::string_view kIndexWords[] = {"drag", "ohms", "flux"};
+
+json explanation_json(const bench::Explanation& each) {
+  json out{{"chance", each.chance}, {"misfit", each.misfit}, {"differs", json::object()}};
+  for (std::size_t i = 0; i < 3; ++i)
+    if (each.differs[i]) out["differs"][std::string(kIndexWords[i])] = estimate_json(each.estimate[i]);
+  return out;
+}
+
+json indexes_json(const bench::Indexes& indexes) {
+  json out{{"way", way_word(indexes.way)}, {"sampled", indexes.sampled}};
+  if (indexes.resistance) {
+    out["resistance"] = estimate_json(*indexes.resistance);
+    out["flux-figure"] = estimate_json(*indexes.flux_figure);
+    out["resistance-flux-correlation"] = indexes.resistance_flux_correlation;
+  }
+  if (indexes.apart) {
+    json apart;
+    for (std::size_t i = 0; i < 3; ++i) apart[std::string(kIndexWords[i])] = estimate_json((*indexes.apart)[i]);
+    json rows = json::array();
+    for (Eigen::Index i = 0; i < 3; ++i)
+      rows.push_back({indexes.correlation(i, 0), indexes.correlation(i, 1), indexes.correlation(i, 2)});
+    apart["correlation"] = std::move(rows);
+    out["apart"] = std::move(apart);
+  }
+  const auto put = [&](const char* key, const std::optional<bench::Estimate>& estimate) {
+    if (estimate) out[key] = estimate_json(*estimate);
+  };
+  put("parallel-amps", indexes.parallel);
+  put("parallel-amps-rise", indexes.parallel_rise);
+  put("drive-drag", indexes.drive_drag);
+  put("train-drag", indexes.train_drag);
+  json explanations = json::array();
+  for (const auto& each : indexes.explanations) explanations.push_back(explanation_json(each));
+  out["explanations"] = std::move(explanations);
+  return out;
+}
+
+json drive_json(const bench::DriveStudy& drive) {
+  json out{{"runs", drive.runs},
+           {"title", drive.runs + ", " + drive.words},
+           {"direction", bench::name(drive.direction)},
+           {"against", against_word(drive.against)},
+           {"says", drive_sentence(drive)}};
+  if (drive.result.indexes)
+    out["indexes"] = indexes_json(*drive.result.indexes);
+  else
+    out["refused"] = drive.result.refused;
+  return out;
+}
+
+json series_json(const bench::SeriesStudy& each) {
+  const auto& s = each.summary;
+  json out{{"run", each.run},
+           {"readings", s.sound.size()},
+           {"seconds", s.seconds},
+           {"rate", s.rate},
+           {"mean", s.amps.mean},
+           {"uncertainty", s.amps.uncertainty},
+           {"independent", s.amps.independent},
+           {"drift-a-minute", s.drift.per_minute},
+           {"drift-uncertainty", s.drift.uncertainty},
+           {"outliers", s.outliers}};
+  json events = json::array();
+  for (const auto& event : s.events)
+    events.push_back({{"kind", event.kind == bench::SeriesEvent::Kind::lost ? "lost" : "surge"},
+                      {"from", event.from},
+                      {"to", event.to},
+                      {"amps", event.amps}});
+  out["events"] = std::move(events);
+  if (each.laps) {
+    out["laps"] = {{"marks", each.laps->at}, {"found", each.laps->found}, {"seconds", each.laps->lap_seconds}};
+  }
+  if (each.fold) {
+    json spots = json::array();
+    for (const auto& spot : each.fold->spots)
+      spots.push_back({{"place", spot.place}, {"amps", spot.amps}, {"share", spot.share}, {"chance", spot.chance}});
+    json course = json::array();
+    for (const double amps : each.fold->course) course.push_back(std::isfinite(amps) ? json(amps) : json());
+    out["round-the-loop"] = {
+        {"course", std::move(course)}, {"spots", std::move(spots)}, {"false-alarm", each.fold->false_alarm}};
+  }
+  if (each.swing)
+    out["wheel-turn"] = {{"seconds", each.swing->turn_seconds},
+                         {"too-slow", each.swing->too_slow},
+                         {"once", each.swing->once},
+                         {"twice", each.swing->twice},
+                         {"chance-once", each.swing->chance_once},
+                         {"chance-twice", each.swing->chance_twice}};
+  return out;
+}
+
+}  // namespace
+
+json study_json(const bench::Study& study) {
+  json drives = json::array();
+  for (const auto& each : study.drives) drives.push_back(drive_json(each));
+  json losses = json::array();
+  for (const auto& each : study.losses)
+    losses.push_back({{"what", each.what},
+                      {"volts", each.volts},
+                      {"uncertainty", each.doubt},
+                      {"share", each.share},
+                      {"by-sums", each.by_sums},
+                      {"says", each.said}});
+  json series = json::array();
+  for (const auto& each : study.series) series.push_back(series_json(each));
+  json out{{"drives", std::move(drives)}, {"losses", std::move(losses)}, {"series", std::move(series)}};
+  if (study.winding)
+    out["winding"] = {{"rise", study.winding->rise.value()},
+                      {"uncertainty", study.winding->rise.uncertainty()},
+                      {"celsius", study.winding->winding.value()},
+                      {"stands", study.winding->stands}};
+  json figures = json::array();
+  for (const auto& figure : study.figures) {
+    json parts = json::array();
+    for (const auto& part : figure.parts)
+      parts.push_back({{"weight", part.weight}, {"value", part.value}, {"uncertainty", part.uncertainty}});
+    figures.push_back({{"id", figure.id}, {"says", figure.said}, {"parts", std::move(parts)}});
+  }
+  out["figures"] = std::move(figures);
+  out["cautions"] = study.cautions;
+  out["notes"] = study.notes;
+  return out;
+}
+
+}  // namespace wheeltapper::report
