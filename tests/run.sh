@@ -16,12 +16,12 @@ echo "== format"
 find engine cli knowledge tests -name '*.cpp' -o -name '*.hpp' | xargs clang-format-14 --dry-run -Werror
 echo "== fuzz"
 cmake --preset fuzz >/dev/null
-cmake --build --preset fuzz --target fuzz_case fuzz_knowledge fuzz_reading
+cmake --build --preset fuzz --target fuzz_case fuzz_knowledge fuzz_reading fuzz_series
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
-for target in case knowledge reading; do
+for target in case knowledge reading series; do
   mkdir -p "$work/$target"
-  case $target in case) seeds=cases/demo ;; knowledge) seeds=knowledge ;; *) seeds=tests/fuzz/seeds/reading ;; esac
+  case $target in case) seeds=cases/demo ;; knowledge) seeds=knowledge ;; *) seeds=tests/fuzz/seeds/$target ;; esac
   find "$seeds" -type f ! -name '*.cpp' ! -name '*.hpp' ! -name 'CMakeLists.txt' ! -path '*/schema/*' -size -200k -exec sh -c 'for f; do cp "$f" "$0/$(echo "$f" | tr / _)"; done' "$work/$target" {} +
   ".build/fuzz/tests/fuzz/fuzz_$target" -max_total_time=15 -timeout=20 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
     -artifact_prefix="$work/" "$work/$target"

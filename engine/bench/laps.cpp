@@ -91,10 +91,10 @@ std::optional<double> returning_lag(const std::vector<double>& r, double least, 
   return std::ranges::find_if(peaks, [&](const Peak& p) { return p.height >= kHigherMultiple * highest; })->lag;
 }
 
-/// Laps passed at time t from the start, for a lap time that grows by `growth` a second (dimensionless).
-/// ln(1 + g t / lap) / g by its series: the growth over a whole run is small.
-double laps_at(double t, double lap, double growth) {
-  const double laps = t / lap;
+/// Laps passed at time t from the start, for a lap time that grows by `growth` a second (dimensionless):
+/// ln(1 + g t / lap) / g by its series, as the growth over a whole run is small.
+double laps_at(double t, double laps_a_second, double growth) {
+  const double laps = t * laps_a_second;
   const double x = growth * laps;
   return laps * (1 - x * (0.5 - x * (1.0 / 3 - x * 0.25)));
 }
@@ -104,9 +104,11 @@ double returning(const Cleaned& data, double lap, double growth) {
   std::array<double, kBins> sum{};
   std::array<double, kBins> count{};
   const double start = data.time.front();
+  const double laps_a_second = 1 / lap;
   for (std::size_t i = 0; i < data.time.size(); ++i) {
-    const double laps = laps_at(data.time[i] - start, lap, growth);
-    const auto bin = std::min(kBins - 1, static_cast<std::size_t>((laps - std::floor(laps)) * kBins));
+    const double laps = laps_at(data.time[i] - start, laps_a_second, growth);
+    const auto whole = static_cast<double>(static_cast<std::int64_t>(laps));  // they are not below 0
+    const auto bin = std::min(kBins - 1, static_cast<std::size_t>((laps - whole) * kBins));
     sum[bin] += data.amps[i];
     ++count[bin];
   }
@@ -163,7 +165,7 @@ LapTime refined(const Cleaned& data, double lap) {
     until(seconds);
     best = best_of_grid(part, best, seconds / best.lap, 1, 2, 2);
   }
-  return best_of_grid(part, best, seconds / best.lap, 0.35, 3, 3);
+  return best_of_grid(part, best, seconds / best.lap, 0.4, 2, 2);
 }
 
 /// Mean residual by lap and bin; a count of 0 where no reading fell.

@@ -113,11 +113,12 @@ std::vector<double> autocorrelation(std::span<const double> readings) {
   std::vector<double> padded(size, 0.0);
   for (std::size_t i = 0; i < n; ++i) padded[i] = readings[i] - mean;
   Eigen::FFT<double> fft;
+  fft.SetFlag(Eigen::FFT<double>::HalfSpectrum);
   std::vector<std::complex<double>> spectrum;
   fft.fwd(spectrum, padded);
   for (auto& each : spectrum) each = std::norm(each);
   std::vector<double> products;
-  fft.inv(products, spectrum);
+  fft.inv(products, spectrum, static_cast<Eigen::Index>(size));
   std::vector<double> r(n / 2 + 1);
   for (std::size_t k = 0; k < r.size(); ++k) r[k] = products[0] > 0 ? products[k] / products[0] : 0;
   return r;

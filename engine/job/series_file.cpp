@@ -129,16 +129,16 @@ class SeriesReader {
     if (!time)
       return problem(line, fmt::format("has the time \"{}\"", field(time_).substr(0, 40)),
                      "seconds, or minutes:seconds");
-    if (!amps || *amps < 0 || *amps > kMost)
+    if (!amps || *amps < 0 || *amps * amps_.factor > kMost)
       return problem(line, fmt::format("has the amps \"{}\"", field(amps_.at).substr(0, 40)),
-                     "a number from 0 to 1000");
+                     "a number from 0 to 1000 A");
     if (!series_.time.empty() && !(*time > series_.time.back()))
       return problem(line, fmt::format("has the time {} after {}", *time, series_.time.back()), "times that rise");
     if (volts_.at != kNone) {
       const auto volts = number(field(volts_.at));
-      if (!volts || *volts < 0 || *volts > kMost)
+      if (!volts || *volts < 0 || *volts * volts_.factor > kMost)
         return problem(line, fmt::format("has the volts \"{}\"", field(volts_.at).substr(0, 40)),
-                       "a number from 0 to 1000");
+                       "a number from 0 to 1000 V");
       series_.volts.push_back(*volts * volts_.factor);
     }
     series_.time.push_back(*time);

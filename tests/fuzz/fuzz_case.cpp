@@ -1,7 +1,8 @@
-// Any bytes are a case whose runs can be assessed, or BadInput; any other exception is a find.
+// Any bytes are a case whose runs can be assessed and studied, or BadInput; any other exception is a find.
 #include <cstdint>
 
 #include "engine/bench/assess.hpp"
+#include "engine/bench/study.hpp"
 #include "engine/catalogue/problem.hpp"
 #include "engine/job/case.hpp"
 #include "knowledge/shipped.hpp"
@@ -12,6 +13,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   try {
     const auto the_case = job::read_case({reinterpret_cast<const char*>(data), size}, "fuzz.json", *catalogue);
     bench::assess(the_case.session);
+    bench::study(the_case.session);
   } catch (const catalogue::BadInput&) {
     return 0;
   }

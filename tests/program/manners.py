@@ -1,4 +1,5 @@
 """Terminal manners, exit codes, near misses."""
+import json
 import os
 import subprocess
 import tempfile
@@ -8,7 +9,7 @@ from common import DEMO, PROGRAM, check, finish, run
 case = os.path.join(DEMO, "dry-bearings.json")
 code, out, err = run("--help")
 check(code == 0 and "Exit codes" in out and not err, "help")
-for command in ("assess", "diagnose", "quick", "explain", "show", "lint"):
+for command in ("assess", "diagnose", "quick", "rig", "explain", "show", "lint"):
     code, out, err = run(command, "--help")
     check(code == 0 and "Examples:" in out, command, "help has examples")
 code, out, err = run()
@@ -42,6 +43,28 @@ code, out, err = run("lint")
 check(code == 0 and "0 found" in out, "lint", out)
 code, out, err = run("assess", os.path.join(DEMO, "too-close.json"))
 check(code == 0 and "too close" in out and "NOT RUN" in out, "the missing reverse run is said aloud", out)
+# Sums about the rig.
+code, out, err = run("rig", "gauge", "--amps", "3", "--length", "4")
+check(code == 0 and out.startswith("14 AWG"), "gauge of the leads", out, err)
+code, out, err = run("rig", "leads", "--wire", "24 AWG", "--length", "2 m", "--amps", "2000 mA")
+check(code == 0 and "0.67 V" in out, "what leads lose", out, err)
+code, out, err = run("rig", "loop", "--radius", "19 in", "--straights", "40 in", "--laps", "9", "--json")
+check(code == 0 and abs(json.loads(out)["figures"]["metres"] - 4.048) < 1e-3, "a loop from its pieces", out, err)
+for words, said in (
+    (["rig"], "one sum"),
+    (["rig", "gage"], "no sum"),
+    (["rig", "gauge", "--amps", "3"], "--length"),
+    (["rig", "gauge", "--amps", "3 V", "--length", "4"], "3 V"),
+    (["rig", "gauge", "--amps", "-3", "--length", "4"], "--amps"),
+    (["rig", "supply", "--open-volts", "12", "--loaded-volts", "13", "--amps", "1"], "rise under load"),
+    (["rig", "leads", "--wire", "string", "--length", "4", "--amps", "1"], "string"),
+):
+    code, out, err = run(*words)
+    check(code == 2 and said in err and not out, words, err)
+for name in ("slow-spot.json", "full-sheet.json"):
+    for width in ("40", "60", "100"):
+        code, out, err = run("assess", os.path.join(DEMO, name), "--width", width)
+        check(code == 0 and max(map(len, out.splitlines())) <= int(width), "assess of", name, "in", width, max(map(len, out.splitlines())))
 # A reader that goes away early, and a full disk.
 first = subprocess.run(f"'{PROGRAM}' diagnose '{case}' --all | head -n 1", shell=True, capture_output=True)
 check(first.returncode == 0 and first.stdout.count(b"\n") == 1, "a closed pipe")

@@ -62,6 +62,25 @@ def of_case(name):
         add("meter without doubt", lambda c: c["rig"]["meters"].update(amps={"unit": "A"}))
         add("negative meter", lambda c: c["rig"]["meters"].update(amps={"unit": "A", "counts": -3, "step": 0.01}))
         add("loop of nothing", lambda c: c["rig"].update(loop="0 in"))
+    if "healthy" in case:
+        add("healthy without runs", lambda c: c["healthy"].pop("runs"))
+        add("healthy run of an unknown kind", lambda c: c["healthy"]["runs"][0].update(kind="flying"))
+        add("same meters a word", lambda c: c["healthy"].update({"same-meters": "yes"}))
+        add("minute below nought", lambda c: c["runs"][0].update(minute=-1))
+        add("winding without its cold ohms", lambda c: c["locomotive"].update(winding={"hot": "3 Ohm", "cold-temperature": "20 C", "room-temperature": "20 C"}))
+        add("winding that got colder", lambda c: c["locomotive"].update(winding={"cold": "3 Ohm", "hot": "2 Ohm", "cold-temperature": "20 C", "room-temperature": "20 C"}))
+        add("unknown class", lambda c: c["locomotive"].update(winding={"cold": "2 Ohm", "hot": "3 Ohm", "cold-temperature": "20 C", "room-temperature": "20 C", "class": "Q"}))
+        add("drive in volts", lambda c: c["locomotive"].update(drive={"resistance": "3 V"}))
+        add("wheel of nothing", lambda c: c["locomotive"].update({"wheel-diameter": "0 mm"}))
+        add("leads of string", lambda c: c["rig"].update(leads={"wire": "string", "length": "2 m"}))
+        add("leads without length", lambda c: c["rig"].update(leads={"wire": "18 AWG"}))
+        add("a piece of nothing", lambda c: c["rig"]["sections"].append({"count": 2}))
+        add("a piece both ways", lambda c: c["rig"]["sections"].append({"straight": "1 m", "curve": "1 m", "degrees": 30}))
+        add("loop and sections", lambda c: c["rig"].update(loop="4 m"))
+        add("half a piece", lambda c: c["rig"]["sections"][0].update(count=1.5))
+        add("series elsewhere", lambda c: c["runs"][0].update(series="../other.csv"))
+        add("series that is not there", lambda c: c["runs"][0].update(series="nowhere.csv"))
+        add("series without a file name", lambda c: c["runs"][0].update(series=""))
     raw = text(case)
     for _ in range(3):
         mutants.append(("case", "truncated", raw[: dice.randrange(1, len(raw) - 1)]))
@@ -115,11 +134,28 @@ def of_knowledge(path):
     mutants.append(("knowledge", f"{kind}: not UTF-8", raw.replace(b"e", b"\xc3\x28", 1)))
 
 
-for name in ("dry-bearings.json", "two-causes.json", "too-close.json", "binds-once-a-turn.json"):
+for name in ("dry-bearings.json", "two-causes.json", "too-close.json", "binds-once-a-turn.json", "full-sheet.json"):
     of_case(name)
 for path in sorted(glob.glob(os.path.join(ROOT, "knowledge", "*.json")) + glob.glob(os.path.join(ROOT, "knowledge", "*", "a*.json")) + glob.glob(os.path.join(ROOT, "knowledge", "*", "m*.json"))):
     if "schema" not in path:
         of_knowledge(path)
+
+series = open(os.path.join(DEMO, "slow-spot.csv")).read()
+for what, content in {
+    "no head": series.split("\n", 2)[2],
+    "no amps": series.replace("amps", "ohms", 1),
+    "unit of another kind": series.replace("amps,", "amps (V),", 1),
+    "time that falls": series + "1.0,2.1,\n",
+    "amps a word": series.replace("\n0.4,", "\n0.4,much", 1),
+    "negative amps": series.replace("\n0.4,", "\n0.4,-", 1),
+    "huge amps": series.replace("\n0.4,", "\n0.4,1e99", 1),
+    "not a number": series + "900,nan,\n",
+    "two readings": "\n".join(series.split("\n")[:4]),
+    "empty": "",
+}.items():
+    mutants.append(("series", what, content.encode()))
+mutants.append(("series", "not UTF-8", series.encode().replace(b"2.1", b"\xff.1", 1)))
+mutants.append(("series", "nulls", series.encode() + b"\x00" * 50))
 
 check(len(mutants) >= 300, "at least 300 mutants", len(mutants))
 with tempfile.TemporaryDirectory() as folder:
@@ -127,8 +163,13 @@ with tempfile.TemporaryDirectory() as folder:
         place = os.path.join(folder, str(number))
         os.makedirs(place)
         path = os.path.join(place, "mutant.json")
+        if where == "series":
+            case = json.load(open(os.path.join(DEMO, "slow-spot.json")))
+            case["runs"][0]["series"] = "mutant.csv"
+            open(path, "w").write(json.dumps(case))
+            path = os.path.join(place, "mutant.csv")
         open(path, "wb").write(content)
-        code, out, err = run("diagnose", path) if where == "case" else run("lint", "--knowledge", place)
+        code, out, err = run("lint", "--knowledge", place) if where == "knowledge" else run("diagnose", os.path.join(place, "mutant.json"))
         check(code == 3, number, what, "exit code", code, out[-200:], err[:300])
-        check("mutant.json" in err, number, what, "the message does not name the file:", err[:300])
+        check(os.path.basename(path) in err or "nowhere.csv" in err, number, what, "the message does not name the file:", err[:300])
 finish()

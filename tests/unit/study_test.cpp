@@ -1,0 +1,127 @@
+#include "engine/bench/study.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "engine/bench/reading_test.hpp"
+#include "engine/job/case.hpp"
+#include "engine/report/bench_page.hpp"
+#include "knowledge/shipped.hpp"
+
+using namespace wheeltapper;
+
+namespace {
+
+bench::Session session(const std::string& more) {
+  static const auto catalogue = knowledge::shipped();
+  return job::read_case(R"({"title": "t", "locomotive": {"family": "ac-series"}, )" + more + "}", "case.json",
+                        *catalogue)
+      .session;
+}
+
+const bench::Figure* figure(const bench::Study& study, const std::string& id) {
+  const auto found = std::ranges::find(study.figures, id, &bench::Figure::id);
+  return found == study.figures.end() ? nullptr : &*found;
+}
+
+const std::string kHealthy =
+    R"("healthy": {"same-meters": true, "runs": [
+      {"kind": "loaded", "laps": 5, "time": "31.25 s", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}},
+      {"kind": "light", "laps": 5, "time": "21.3 s", "readings": {"amps": "1.95 A", "rail-volts": "12 V"}},
+      {"kind": "neutral", "readings": {"amps": "0.55 A"}}]})";
+
+}  // namespace
+
+TEST_CASE("without a second run or a baseline nothing is said of the drive", "[study]") {
+  const auto s = session(
+      R"("runs": [{"kind": "loaded", "laps": 5, "time": "40 s", "readings": {"amps": "2.2 A", "rail-volts": "12 V"}}])");
+  const bench::Study study = bench::study(s);
+  CHECK(study.drives.empty());
+  CHECK(study.figures.empty());
+}
+
+TEST_CASE("limits serve as a rough baseline that is shown but no evidence", "[study]") {
+  const auto s = session(
+      R"("limits": [{"quantity": "amps", "at-most": "2.4 A", "rail-volts": "12 V"}, {"quantity": "lap-rate", "at-least": "9 /min"}],
+         "runs": [{"kind": "loaded", "laps": 5, "time": "40 s", "readings": {"amps": "2.2 A", "rail-volts": "12 V"}}])");
+  const bench::Study study = bench::study(s);
+  REQUIRE(study.drives.size() == 1);
+  CHECK(study.drives[0].against == bench::DriveStudy::Against::limits);
+  CHECK(figure(study, "drag-ratio") == nullptr);
+  REQUIRE_FALSE(study.notes.empty());
+  CHECK(study.notes[0].find("limits") != std::string::npos);
+}
+
+TEST_CASE("usual values serve as a baseline", "[study]") {
+  const auto s = session(
+      R"("usual": [{"quantity": "amps", "value": "2.15 A"}, {"quantity": "lap-rate", "value": "9.6 /min"},
+                   {"quantity": "rail-volts", "value": "12 V"}],
+         "runs": [{"kind": "loaded", "laps": 5, "time": "43.8 s", "readings": {"amps": "2.5 A", "rail-volts": "12 V"}}])");
+  const bench::Study study = bench::study(s);
+  REQUIRE(study.drives.size() == 1);
+  CHECK(study.drives[0].against == bench::DriveStudy::Against::usual);
+  REQUIRE(figure(study, "drag-ratio") != nullptr);
+  CHECK(figure(study, "drag-ratio")->chance_above(1.05) > 0.5);
+}
+
+TEST_CASE("slip, droop and drift", "[study]") {
+  const auto s = session(kHealthy + R"(, "runs": [
+      {"kind": "loaded", "minute": 1, "laps": 5, "time": "33 s", "readings": {"amps": "2.2 A", "rail-volts": "12 V", "slip-amps": "2.0 A"}},
+      {"kind": "loaded", "minute": 10, "laps": 5, "time": "40 s", "readings": {"amps": "2.5 A", "rail-volts": "12 V"}},
+      {"kind": "light", "laps": 5, "time": "18 s", "readings": {"amps": "1.9 A"}},
+      {"kind": "neutral", "readings": {"amps": "0.75 A"}}])");
+  const bench::Study study = bench::study(s);
+  CHECK(figure(study, "slip-share")->chance_above(1.0) > 0.9);      // 1.45 A over 1.25 A
+  CHECK(figure(study, "droop-ratio")->chance_above(1.2) > 0.9);     // 45 % lost where 32 % are healthy
+  CHECK(figure(study, "amps-drift")->chance_above(0.1) > 0.9);      // 2.2 to 2.5 A
+  CHECK(figure(study, "speed-drift")->chance_above(-0.083) < 0.1);  // 33 to 40 s
+  CHECK(figure(study, "parallel-amps-rise")->chance_above(0.1) > 0.9);
+  CHECK(std::ranges::any_of(study.drives, [](const auto& d) {
+    return d.against == bench::DriveStudy::Against::first_minutes && d.result.indexes.has_value();
+  }));
+}
+
+TEST_CASE("the rig's losses, and what leads alone can't explain", "[study]") {
+  const auto s = session(
+      R"("rig": {"leads": {"wire": "16 AWG", "length": "1 m", "joints": 2}, "ammeter-ohms": "0.05 Ohm"},
+         "runs": [{"kind": "loaded", "readings": {"amps": "2 A", "idle-volts": "14 V", "post-volts": "13 V", "rail-volts": "12 V", "far-volts": "11.5 V"}}])");
+  const bench::Study study = bench::study(s);
+  REQUIRE(study.losses.size() == 5);
+  CHECK(study.losses[0].volts == Approx(1));
+  CHECK(study.losses[0].said.find("0.50 ohm inside") != std::string::npos);
+  CHECK(study.losses[2].volts == Approx(0.5));
+  CHECK(study.losses[3].volts == Approx(2 * (2 * 0.01317 + 0.01)).epsilon(0.01));
+  CHECK(study.losses[4].volts == Approx(0.1));
+  REQUIRE(study.notes.size() == 1);
+  CHECK(study.notes[0].find("clips") != std::string::npos);
+}
+
+TEST_CASE("warmth and cautions", "[study]") {
+  const auto s =
+      session(R"("runs": [{"kind": "loaded", "readings": {"motor-temperature": "70 C", "rail-volts": "27 V"}}])");
+  const bench::Study study = bench::study(s);
+  REQUIRE(study.cautions.size() == 2);
+  CHECK(study.cautions[0].find("burn") != std::string::npos);
+  CHECK(study.cautions[1].find("qualified") != std::string::npos);
+}
+
+TEST_CASE("a figure's chances are those of its parts", "[study]") {
+  const bench::Figure mixed{"drag-ratio", {{0.25, 1, 0}, {0.75, 1.5, 0.1}}, {}};
+  CHECK(mixed.chance_above(1.0) == Approx(1).margin(1e-6));
+  CHECK(mixed.chance_above(1.2) == Approx(0.75).epsilon(0.01));
+  CHECK(mixed.chance_above(1.5) == Approx(0.375));
+  bench::Session s;
+  s.figures = {mixed};
+  const auto chances = bench::level_chances(
+      s, {.kind = bench::ReadingTest::Kind::figure_above, .reading = "drag-ratio", .minus = {}, .edges = {1.2, 1.5}});
+  REQUIRE(chances);
+  CHECK(chances->chances[0] == Approx(0.25).epsilon(0.01));
+  CHECK(chances->chances[2] == Approx(0.375));
+  CHECK_FALSE(bench::level_chances(
+      s, {.kind = bench::ReadingTest::Kind::figure_below, .reading = "flux-ratio", .minus = {}, .edges = {0.9}}));
+}
+
+TEST_CASE("a bar shows value, interval and what is healthy", "[report]") {
+  CHECK(report::scale_bar(2, 1, 3, 0, 0, 10, 11) == "[|-#-.......]");
+  CHECK(report::scale_bar(20, 18, 22, 0, 0, 10, 11) == "[|.........>]");
+  CHECK(report::scale_bar(-5, -6, -4, 5, 0, 10, 11) == "[<....|.....]");
+}
