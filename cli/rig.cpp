@@ -162,7 +162,28 @@ Sum loop(const Given& given) {
   return {says, figures};
 }
 
+Sum joint(const Given& given) {
+  const double amps = given.value("amps", "A", 1e-3, kMostAmps);
+  const double ohms = given.value("millivolts", "mV", 1e-3, 1e5) / 1000 / amps;
+  const bool sound = ohms <= 2 * bench::Leads::kGoodJoint;
+  return {fmt::format("The joint has {:.2g} mohm. A clean, tight one has about {:.0f}: {}.", ohms * 1000,
+                      bench::Leads::kGoodJoint * 1000,
+                      sound ? "it is sound" : "clean and tighten it, or bridge it with a jumper"),
+          {{"ohms", ohms}, {"sound", sound}}};
+}
+
+Sum pull(const Given& given) {
+  const double newton = given.value("pull", "N", 1e-4, 1000);
+  const double weight = given.value("weight", "kg", 1e-4, 100) * 9.80665;
+  if (newton >= weight) throw UsageError("--pull is more than the cars weigh");
+  return {fmt::format("A pull of {:.3f} N ({:.1f} gf) is {:.1f} % of the weight of the cars.", newton,
+                      newton / 9.80665e-3, 100 * newton / weight),
+          {{"newton", newton}, {"drag-share", newton / weight}}};
+}
+
+/// From a tilt, or from a pull.
 Sum cars(const Given& given) {
+  if (given.has("pull")) return pull(given);
   const double rise = given.value("rise", "m", 1e-5, 10);
   const double run = given.value("run", "m", 1e-4, 100);
   if (rise >= run) throw UsageError("--rise must be smaller than --run");
@@ -203,7 +224,8 @@ const std::map<std::string, Kind, std::less<>> kKinds{
     {"ammeter", {meter, "--amps and --ohms or --millivolts"}},
     {"wave", {wave, "--part"}},
     {"loop", {loop, "--radius and --straights [--laps --scale]"}},
-    {"cars", {cars, "--rise --run [--weight]"}},
+    {"cars", {cars, "--rise --run [--weight], or --pull --weight"}},
+    {"joint", {joint, "--millivolts --amps"}},
     {"winding", {winding, "--cold-ohms --hot-ohms [--cold-temperature --room-temperature]"}},
 };
 
@@ -221,7 +243,7 @@ po::options_description rig_options() {
   add("open-volts", "at the posts with nothing running");
   add("loaded-volts", "at the posts under the load");
   add("ohms", "of the ammeter");
-  add("millivolts", "across the ammeter at those amps");
+  add("millivolts", "across the ammeter or the joint at those amps");
   add("part", "of each half wave that is let through, %");
   add("radius", "of the curves, to the middle of the track, m");
   add("degrees", "that the curves turn in all (360)");
@@ -230,7 +252,8 @@ po::options_description rig_options() {
   add("scale", "87 for 1:87");
   add("rise", "of the slope on which a car just keeps rolling");
   add("run", "of that slope, along the level");
-  add("weight", "of the car, g or oz with its unit, else kg");
+  add("weight", "of the car or cars, g or oz with its unit, else kg");
+  add("pull", "that a scale shows for the cars, gf or ozf with its unit, else N");
   add("cold-ohms", "of the winding before the run");
   add("hot-ohms", "of the winding just after the run");
   add("cold-temperature", "of the winding before the run, C (20)");
@@ -254,11 +277,12 @@ int run_rig(const Args& args, const Io& io) {
       "  wheeltapper rig leads --wire \"24 AWG\" --length 2 --amps 2 --joints 4\n"
       "  wheeltapper rig loop --radius \"19 in\" --straights \"40 in\" --laps 9 --scale 64\n");
   if (parsed.helped) return kOk;
-  const std::string name = one_word(parsed, "one sum: leads, gauge, supply, ammeter, wave, loop, cars or winding");
+  const std::string name =
+      one_word(parsed, "one sum: ammeter, cars, gauge, joint, leads, loop, supply, wave or winding");
   const auto found = kKinds.find(name);
   if (found == kKinds.end())
     throw UsageError(fmt::format(
-        "there is no sum \"{}\"; there are ammeter, cars, gauge, leads, loop, supply, wave, winding", name));
+        "there is no sum \"{}\"; there are ammeter, cars, gauge, joint, leads, loop, supply, wave, winding", name));
   const Sum sum = found->second.work(Given(parsed.values));
   if (parsed.values["json"].as<bool>()) {
     json out{{"wheeltapper", "rig"}, {"version", 1}, {"sum", name}, {"says", sum.says}};
