@@ -41,7 +41,8 @@ class Given {
       throw UsageError(fmt::format("--{} is \"{}\"; allowed: a value in {}", name, typed,
                                    measure::spellings(measure::unit(code).dimension)));
     }
-    throw UsageError(fmt::format("--{} is \"{}\"; allowed: {:g} to {:g} {}", name, typed, low, high, code));
+    throw UsageError(
+        fmt::format("--{} is \"{}\"; allowed: {:g} to {:g} {}", name, typed, low, high, measure::unit(code).shown));
   }
   double value_or(const char* name, std::string_view code, double low, double high, double other) const {
     return has(name) ? value(name, code, low, high) : other;
@@ -57,7 +58,7 @@ struct Sum {
 };
 
 constexpr double kMostAmps = 100;
-constexpr double kMostVolts = 1000;
+constexpr double kTrackVolts = 50;  // extra-low voltage: never measure on the mains side
 constexpr double kMostMetres = 1000;
 
 bench::Wire wire_of(const Given& given) {
@@ -74,6 +75,7 @@ Sum leads(const Given& given) {
                            .length = given.value("length", "m", 1e-2, kMostMetres),
                            .celsius = given.value_or("temperature", "Cel", -30, 120, 20),
                            .joints = static_cast<int>(given.value_or("joints", "1", 0, 1000, 0))};
+  if (leads.joints != given.value_or("joints", "1", 0, 1000, 0)) throw UsageError("--joints must be a whole number");
   const double ohms = bench::lead_ohms(leads);
   const double volts = bench::lead_drop(leads, amps);
   return {fmt::format("{:.3g} m of {} pair with {} joints has {:.3g} ohm at {:.0f} C: it loses {:.2f} V at {:.3g} A.",
@@ -101,20 +103,21 @@ Sum gauge(const Given& given) {
 }
 
 Sum supply(const Given& given) {
-  const double open = given.value("open-volts", "V", 1e-3, kMostVolts);
-  const double loaded = given.value("loaded-volts", "V", 0, kMostVolts);
+  const double open = given.value("open-volts", "V", 1e-3, kTrackVolts);
+  const double loaded = given.value("loaded-volts", "V", 0, kTrackVolts);
   const double amps = given.value("amps", "A", 1e-3, kMostAmps);
   if (loaded > open) throw UsageError("--loaded-volts is above --open-volts: the supply would rise under load");
   const double ohms = (open - loaded) / amps;
-  return {
-      fmt::format("The supply sags by {:.2f} V ({:.0f} %) at {:.3g} A: {:.2g} ohm inside. At 1 A more it would give "
-                  "{:.2f} V.",
-                  open - loaded, 100 * (open - loaded) / open, amps, ohms, loaded - ohms),
-      {{"ohms", ohms}, {"sag", open - loaded}, {"share", (open - loaded) / open}}};
+  const double further = loaded - ohms;
+  return {fmt::format("The supply sags by {:.2f} V ({:.0f} %) at {:.3g} A: {:.2g} ohm inside.{}", open - loaded,
+                      100 * (open - loaded) / open, amps, ohms,
+                      further > 0 ? fmt::format(" At 1 A more it would give {:.2f} V.", further) : std::string()),
+          {{"ohms", ohms}, {"sag", open - loaded}, {"share", (open - loaded) / open}}};
 }
 
 Sum meter(const Given& given) {
   const double amps = given.value("amps", "A", 1e-6, kMostAmps);
+  if (given.has("millivolts") && given.has("ohms")) throw UsageError("give --ohms or --millivolts, not both");
   const double ohms = given.has("millivolts") ? given.value("millivolts", "mV", 1e-3, 1e5) / 1000 / amps
                                               : given.value("ohms", "Ohm", 1e-6, 1000);
   return {fmt::format("The ammeter has {:.3g} ohm and takes {:.3f} V at {:.3g} A. Read the rail volts behind it.", ohms,
@@ -136,13 +139,12 @@ Sum wave(const Given& given) {
 Sum loop(const Given& given) {
   std::vector<bench::Section> sections;
   if (given.has("radius"))
-    sections.push_back({.radius = given.value("radius", "m", 1e-2, 100),
+    sections.push_back({.radius = given.value("radius", "m", 1e-2, 15),
                         .degrees = given.value_or("degrees", "1", 1, 36000, 360),
                         .length = {},
                         .count = 1});
   if (given.has("straights"))
-    sections.push_back(
-        {.radius = {}, .degrees = 0, .length = given.value("straights", "m", 1e-3, kMostMetres), .count = 1});
+    sections.push_back({.radius = {}, .degrees = 0, .length = given.value("straights", "m", 1e-3, 100), .count = 1});
   if (sections.empty()) throw UsageError("this sum needs --radius, --straights or both");
   const bench::LoopLength whole = bench::loop_length(sections);
   json figures{{"metres", whole.metres}, {"curve-share", whole.curve_share}};
@@ -166,10 +168,10 @@ Sum joint(const Given& given) {
   const double amps = given.value("amps", "A", 1e-3, kMostAmps);
   const double ohms = given.value("millivolts", "mV", 1e-3, 1e5) / 1000 / amps;
   const bool sound = ohms <= 2 * bench::Leads::kGoodJoint;
-  return {fmt::format("The joint has {:.2g} mohm. A clean, tight one has about {:.0f}: {}.", ohms * 1000,
-                      bench::Leads::kGoodJoint * 1000,
-                      sound ? "it is sound" : "clean and tighten it, or bridge it with a jumper"),
-          {{"ohms", ohms}, {"sound", sound}}};
+  return {
+      fmt::format("The joint has {:.3g} ohm. A clean, tight one has about {:.3f}: {}.", ohms, bench::Leads::kGoodJoint,
+                  sound ? "it is sound" : "clean and tighten it, or bridge it with a jumper"),
+      {{"ohms", ohms}, {"sound", sound}}};
 }
 
 Sum pull(const Given& given) {
@@ -203,6 +205,7 @@ Sum winding(const Given& given) {
   const double hot = given.value("hot-ohms", "Ohm", 1e-3, 1e5);
   const double before = given.value_or("cold-temperature", "Cel", -30, 60, 20);
   const double room = given.value_or("room-temperature", "Cel", -30, 60, before);
+  if (hot < cold || hot > 3 * cold) throw UsageError("--hot-ohms must lie between --cold-ohms and three times them");
   const double rise = bench::winding_rise(cold, hot, before, room);
   const auto needs = bench::class_for(room + rise);
   return {

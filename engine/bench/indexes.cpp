@@ -4,6 +4,7 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <boost/math/distributions/chi_squared.hpp>
 #include <cmath>
 #include <numbers>
 #include <stdexcept>
@@ -21,6 +22,9 @@ constexpr double kResistanceShareDoubt = 0.1;
 constexpr double kNeutralShare = 0.2;
 constexpr double kNeutralShareDoubt = 0.1;
 constexpr double kSpeedPowerDoubt = 0.15;
+constexpr double kParallelPower = 0.8;
+constexpr double kParallelPowerDoubt = 0.15;
+constexpr double kSameAmps = 0.1;
 constexpr double kIronDoubt = 0.15;      // of the power by which flux per amp falls with the amps
 constexpr double kToldIronDoubt = 0.03;  // the same where the saturation was told
 constexpr double kWorstLine = 0.6;       // relative doubt of the flux figure from which a line says nothing
@@ -72,6 +76,7 @@ struct Places {
   };
   std::vector<Point> points;
   Eigen::Index neutral = 0;
+  double neutral_volts = 1;
   std::optional<Eigen::Index> alone;
 };
 
@@ -94,6 +99,7 @@ class Solver {
     demand_positive(now);
     if (base != nullptr) demand_positive(base->runs);
     brush_ = inputs_.add(facts.brush_volts, kNone);
+    parallel_power_ = inputs_.add({kParallelPower, kParallelPowerDoubt, 0}, kNone);
     const double typical = now.points.front().amps.value;
     const Doubtful unknown{kNeutralShare * typical, kNeutralShareDoubt * typical, 0};
     const bool either = now.neutral || (base != nullptr && base->runs.neutral);
@@ -175,16 +181,19 @@ class Solver {
   VectorXd parallel(const VectorXd& x) const { return VectorXd::Constant(1, x(now_.neutral)); }
   VectorXd parallel_rise(const VectorXd& x) const { return VectorXd::Constant(1, x(now_.neutral) - x(then_.neutral)); }
   bool can_split() const { return now_.alone && then_.alone; }
-  /// Drag of drive and train by the baseline's flux.
+  /// Drag of drive and train: by the flux of the runs' own line where there is one, else by the baseline's.
   VectorXd split(const VectorXd& x) const {
-    const auto torque = [&](double amps) { return phi(amps) * amps; };
+    const Line then = base_line(x);
+    const double flux = now_.points.size() > 1 ? line_of(x, now_, now_weights_).flux / then.flux : 1.0;
     const Seen base = seen(x, then_, then_.points.front());
     const Seen run = nearest(x, base.rate);
-    const double alone_now = torque(x(*now_.alone) - x(now_.neutral));
+    const auto torque = [&](double amps) { return phi(amps) * amps * std::pow(amps / base.amps, -x(iron_)); };
+    const double alone_now = flux * torque(x(*now_.alone) - x(now_.neutral));
     const double alone_then = torque(x(*then_.alone) - x(then_.neutral));
     const double train_then = torque(base.amps) - alone_then;
     demand(alone_then > 0 && train_then > 0, "the baseline draws no more with the train than without");
-    return Eigen::Vector2d(alone_now / alone_then, (torque(run.amps) - alone_now) / train_then * std::exp(x(day_)));
+    return Eigen::Vector2d(alone_now / alone_then,
+                           (flux * torque(run.amps) - alone_now) / train_then * std::exp(x(day_)));
   }
 
  private:
@@ -206,11 +215,13 @@ class Solver {
     for (const DrivePoint& point : runs.points)
       places.points.push_back(
           {inputs_.add(point.volts, volts), inputs_.add(point.amps, amps), inputs_.add(point.rate, kNone)});
+    places.neutral_volts = runs.neutral_volts.value_or(runs.points.front().volts.value);
     if (shared_neutral)
       places.neutral = *shared_neutral;
     else if (runs.neutral)
       places.neutral = inputs_.add(*runs.neutral, amps);
     else {
+      places.neutral_volts = other->neutral_volts.value_or(other->points.front().volts.value);
       Doubtful taken = *other->neutral;
       taken.own = std::max(1.5 * taken.own, 0.1 * taken.value);
       places.neutral = inputs_.add(taken, amps);
@@ -225,8 +236,12 @@ class Solver {
   }
   double generated(const Line& line, const Seen& run) const { return line.flux * phi(run.amps) * run.rate; }
 
+  double parallel_at(const VectorXd& x, const Places& places, double volts) const {
+    return x(places.neutral) * std::pow(volts / places.neutral_volts, x(parallel_power_));
+  }
+
   Seen seen(const VectorXd& x, const Places& places, const Places::Point& point) const {
-    const double amps = x(point.amps) - x(places.neutral);
+    const double amps = x(point.amps) - parallel_at(x, places, x(point.volts));
     demand(amps > 0 && x(point.rate) > 0, "nothing is left for the motor once the neutral amps are taken off");
     const double volts = x(point.volts);
     const double across = facts_.kind == Motor::Kind::series_ac ? amps * facts_.reactance : 0;
@@ -284,7 +299,7 @@ class Solver {
   measure::Estimates in_;
   Places now_, then_;
   std::vector<double> now_weights_, then_weights_;
-  Eigen::Index brush_ = 0, share_ = 0, power_ = 0, iron_ = 0, day_ = 0;
+  Eigen::Index brush_ = 0, parallel_power_ = 0, share_ = 0, power_ = 0, iron_ = 0, day_ = 0;
   std::optional<Eigen::Index> resistance_;
 };
 
@@ -321,11 +336,21 @@ class Weigher {
     double sum = 0;
     for (std::size_t i = 0; i < found.size(); ++i) sum += found[i].chance = std::exp(logs[i] - best);
     for (Explanation& each : found) each.chance /= sum;
+    if (std::ranges::none_of(found, [&](const Explanation& each) { return belongs(each); })) return {};
     std::ranges::stable_sort(found, std::greater{}, &Explanation::chance);
     return found;
   }
 
  private:
+  /// A misfit that chance gives more than once in a thousand.
+  bool belongs(const Explanation& each) const {
+    const auto freedom = observed_.value.size() - static_cast<Eigen::Index>(each.count());
+    if (freedom == 0) return true;
+    constexpr double kRare = 1e-3;
+    const boost::math::chi_squared spread(static_cast<double>(freedom));
+    return boost::math::cdf(boost::math::complement(spread, each.misfit)) > kRare;
+  }
+
   VectorXd predicted(const Vector3d& p) const {
     if (observed_.value.size() == 3) return p;
     return Eigen::Vector2d(p(0) - p(2), p(1) + std::expm1(p(2)) * per_amp_);
@@ -336,6 +361,9 @@ class Weigher {
     slope << 1, 0, -1, 0, 1, std::exp(p(2)) * per_amp_;
     return slope;
   }
+
+  /// Steps of the fit are held to what keeps the logarithms sensible.
+  double most_step(Eigen::Index i) const { return i == 1 ? range_[1] : 1.0; }
 
   /// ln of the subset's weight; nothing where it needs what no fault does.
   std::optional<double> fit(Explanation& each) const {
@@ -353,13 +381,15 @@ class Weigher {
       covariance = normal.inverse();
       const VectorXd step = covariance * (slope.transpose() * weight_ * (observed_.value - predicted(p)));
       if (!step.allFinite()) return std::nullopt;
-      for (Eigen::Index c = 0; c < k; ++c) p(free[static_cast<std::size_t>(c)]) += std::clamp(step(c), -1.0, 1.0);
+      for (Eigen::Index c = 0; c < k; ++c)
+        p(free[static_cast<std::size_t>(c)]) += std::clamp(step(c), -most_step(free[static_cast<std::size_t>(c)]),
+                                                           most_step(free[static_cast<std::size_t>(c)]));
       if (step.cwiseAbs().maxCoeff() < 1e-10) break;
     }
     const VectorXd left = observed_.value - predicted(p);
     each.misfit = left.dot(weight_ * left);
     each.estimate = {Estimate{1, 0, 1, 1}, Estimate{0, 0, 0, 0}, Estimate{1, 0, 1, 1}};
-    constexpr double kPrior[] = {1, 1, 0.25, 0.05};
+    constexpr double kPrior[] = {0.6, 1, 0.25, 0.05};
     double log_weight = std::log(kPrior[k]) - each.misfit / 2;
     for (Eigen::Index c = 0; c < k; ++c) {
       const Eigen::Index i = free[static_cast<std::size_t>(c)];
@@ -412,7 +442,8 @@ void put_apart(const measure::Estimates& apart, Indexes& out) {
 }
 
 /// The three indexes where the line is known badly: their spread by sampling, for intervals that are not symmetrical.
-void put_apart_sampled(const Solver& solver, Indexes& out) {
+/// \returns that spread with the values of the readings themselves
+measure::Estimates put_apart_sampled(const Solver& solver, const VectorXd& value, Indexes& out) {
   const measure::Sampled drawn = measure::propagate_by_sampling(
       solver.in(), [&](const VectorXd& x) { return solver.apart(x); }, kSamples, kSeed);
   for (Eigen::Index i = 0; i < 3; ++i) {
@@ -422,6 +453,68 @@ void put_apart_sampled(const Solver& solver, Indexes& out) {
     each.high = log ? std::exp(drawn.high(i)) : drawn.high(i);
     each.uncertainty = drawn.result.uncertainty(i) * (log ? each.value : 1.0);
   }
+  return {value, drawn.result.covariance};
+}
+
+/// One run does not show its flux: the drags are spread over what the explanations say of it.
+void by_flux_of_explanations(Indexes& out) {
+  constexpr auto kFlux = static_cast<std::size_t>(Index::flux);
+  double mean = 0;
+  double square = 0;
+  for (const Explanation& each : out.explanations) {
+    const Estimate& flux = each.estimate[kFlux];
+    mean += each.chance * flux.value;
+    square += each.chance * (flux.value * flux.value + flux.uncertainty * flux.uncertainty);
+  }
+  if (!(mean > 0)) return;
+  const double doubt = std::sqrt(std::max(0.0, square - mean * mean));
+  for (auto* drag : {&out.drive_drag, &out.train_drag})
+    *drag = plain((*drag)->value * mean, std::hypot((*drag)->uncertainty * mean, (*drag)->value * doubt));
+}
+
+/// The runs with those at about the same volts and amps drawn together into their mean.
+DriveRuns drawn_together(const DriveRuns& runs) {
+  DriveRuns out = runs;
+  out.points.clear();
+  std::vector<bool> taken(runs.points.size(), false);
+  for (std::size_t i = 0; i < runs.points.size(); ++i) {
+    if (taken[i]) continue;
+    std::vector<const DrivePoint*> alike;
+    for (std::size_t j = i; j < runs.points.size(); ++j) {
+      const DrivePoint& a = runs.points[i];
+      const DrivePoint& b = runs.points[j];
+      if (taken[j] || std::abs(b.volts.value / a.volts.value - 1) > kSameVolts ||
+          std::abs(b.amps.value / a.amps.value - 1) > kSameAmps)
+        continue;
+      taken[j] = true;
+      alike.push_back(&b);
+    }
+    const auto mean = [&](Doubtful DrivePoint::*what) {
+      const auto n = static_cast<double>(alike.size());
+      Doubtful all;
+      for (const DrivePoint* each : alike) {
+        all.value += (each->*what).value / n;
+        all.shared += (each->*what).shared / n;
+        all.own += (each->*what).own * (each->*what).own;
+      }
+      all.own = std::sqrt(all.own) / n;
+      return all;
+    };
+    out.points.push_back({mean(&DrivePoint::volts), mean(&DrivePoint::amps), mean(&DrivePoint::rate)});
+  }
+  return out;
+}
+
+/// A baseline whose runs make no good line counts with the one that is nearest in volts.
+void drop_bad_line(const MotorFacts& facts, double volts, DriveRuns& base) {
+  if (base.points.size() < 2) return;
+  try {
+    const measure::Estimates line = linear(Solver(facts, base, nullptr), &Solver::line);
+    if (line.value(1) > 0 && line.uncertainty(1) <= kLinearUpTo * line.value(1)) return;
+  } catch (const std::domain_error&) {  // then it is bad
+  }
+  base.points = {*std::ranges::min_element(
+      base.points, {}, [&](const DrivePoint& point) { return std::abs(point.volts.value - volts); })};
 }
 
 void put_against_base(const Solver& solver, const Baseline& base, const DriveRuns& now, bool has_line, Indexes& out) {
@@ -430,19 +523,21 @@ void put_against_base(const Solver& solver, const Baseline& base, const DriveRun
   const double ohms_range = 1.2 * out.ohms_scale;
   if (has_line) {
     out.way = Indexes::Way::line_to_base;
-    const measure::Estimates apart = linear(solver, &Solver::apart);
+    measure::Estimates apart = linear(solver, &Solver::apart);
     put_apart(apart, out);
-    if (out.sampled) put_apart_sampled(solver, out);
+    if (out.sampled) apart = put_apart_sampled(solver, apart.value, out);
     out.explanations = Weigher(apart, 0, ohms_range).all();
   } else {
     out.way = Indexes::Way::run_to_base;
     out.explanations = Weigher(linear(solver, &Solver::together), solver.generated_per_amp(x), ohms_range).all();
   }
+  out.contradiction = out.explanations.empty();
   if (now.neutral && base.runs.neutral) out.parallel_rise = one_of(linear(solver, &Solver::parallel_rise), 0);
   if (!solver.can_split()) return;
   const measure::Estimates split = linear(solver, &Solver::split);
   out.drive_drag = one_of(split, 0);
   out.train_drag = one_of(split, 1);
+  if (!has_line) by_flux_of_explanations(out);
 }
 
 }  // namespace
@@ -467,26 +562,44 @@ double Indexes::differs(Index index) const {
   return sum;
 }
 
-Inferred infer(const MotorFacts& facts, const DriveRuns& now, const Baseline* baseline) {
-  const Solver solver(facts, now, baseline);
-  const VectorXd& x = solver.in().value;
+Inferred infer(const MotorFacts& facts, const DriveRuns& given, const Baseline* given_base) {
+  if (given.points.empty() || (given_base != nullptr && given_base->runs.points.empty()))
+    throw std::domain_error("no run with volts, amps and laps");
+  DriveRuns now = drawn_together(given);
+  std::optional<Baseline> baseline;
+  if (given_base != nullptr) {
+    baseline = *given_base;
+    baseline->runs = drawn_together(given_base->runs);
+    drop_bad_line(facts, now.points.front().volts.value, baseline->runs);
+  }
+  const Baseline* base = baseline ? &*baseline : nullptr;
+  std::optional<Solver> solver(std::in_place, facts, now, base);
   Indexes out;
-  const bool has_line = now.points.size() > 1 && put_line(solver, out);
-  if (now.neutral) out.parallel = one_of(linear(solver, &Solver::parallel), 0);
-  if (baseline == nullptr) {
+  const bool has_line = now.points.size() > 1 && put_line(*solver, out);
+  if (!has_line && now.points.size() > 1 && base != nullptr) {
+    const double rate = base->runs.points.front().rate.value;
+    now.points = {*std::ranges::min_element(
+        now.points, {}, [&](const DrivePoint& point) { return std::abs(point.rate.value - rate); })};
+    solver.emplace(facts, now, base);
+  }
+  if (now.neutral) out.parallel = one_of(linear(*solver, &Solver::parallel), 0);
+  if (base == nullptr) {
     if (has_line) return {out, {}};
-    return {std::nullopt, now.points.size() > 1
+    return {std::nullopt, given.points.size() > 1
                               ? "the runs lie too near each other to tell resistance from flux: set volts that are at "
                                 "least a quarter apart"
                               : "one run alone says nothing about the drive: it needs a second one at other volts, or "
                                 "the figures of a healthy run"};
   }
-  const double apart = solver.nearest_rate(x) / solver.base_rate(x) - 1;
+  const VectorXd& x = solver->in().value;
+  const double apart = solver->nearest_rate(x) / solver->base_rate(x) - 1;
   if (std::abs(apart) > kMostSpeedApart)
-    return {std::nullopt, fmt::format("the nearest run is {:.0f} % {} than the healthy one: bring it to about {:.3g} "
-                                      "laps a minute by the volts, and read again",
-                                      std::abs(apart) * 100, apart < 0 ? "slower" : "faster", solver.base_rate(x))};
-  put_against_base(solver, *baseline, now, has_line, out);
+    return {std::nullopt,
+            fmt::format(
+                "the nearest run is {:.0f} % {} than the healthy one, too far off to compare: read one at about {:.3g} "
+                "laps a minute where the volts of the test reach, or take healthy figures at this one's volts",
+                std::abs(apart) * 100, apart < 0 ? "slower" : "faster", solver->base_rate(x))};
+  put_against_base(*solver, *base, now, has_line, out);
   return {out, {}};
 }
 

@@ -37,7 +37,9 @@ struct MotorFacts {
 struct DriveRuns {
   std::vector<DrivePoint> points;   ///< the same train in one direction, at different volts, or light and loaded
   std::optional<Doubtful> neutral;  ///< A that never enter the motor; nothing: not read
-  std::optional<Doubtful> alone;    ///< A in all with the wheels off the track (motor-only)
+  std::optional<Doubtful> alone;    ///< A in all with the wheels off the track (motor-only), at the volts of `neutral`
+  /// V at the rail when the neutral amps were read; nothing: those of the first run.
+  std::optional<double> neutral_volts = std::nullopt;
 };
 
 /// What the indexes of these runs are held against.
@@ -91,7 +93,10 @@ struct Indexes {
   /// Drag of the drive alone and of what it pulls, over the baseline's, where motor-only amps were read both times.
   std::optional<Estimate> drive_drag, train_drag;
   double ohms_scale = 1;  ///< Ohm: the baseline's volts per amp, to see added Ohm in proportion
-  bool sampled = false;   ///< by Monte Carlo, since the linear sum was doubtful (see infer)
+  /// True where no explanation fits: the readings and the baseline don't belong together (chance below 1 in 1000). What
+  /// a fault never does, such as less drag or a stronger field, comes out like that. No explanation is given then.
+  bool contradiction = false;
+  bool sampled = false;  ///< by Monte Carlo, since the linear sum was doubtful (see infer)
 
   /// The explanations needed to reach `enough` together, likeliest first. One: it is likelier than all others together
   /// and is called; more: they are confounded, which only another reading separates. None without a baseline.
@@ -111,14 +116,18 @@ struct Indexes {
 ///   ln d - ln f = ln(phi(I) I / (phi(I0) I0)),   r + (f - 1) E / I = (Vi - Vb - E) / I - R0,   E = F0 phi(I) w,
 /// so which of them differ is weighed: every subset of the three is fitted by weighted least squares, and its chance is
 ///   prior * exp(-misfit / 2) * product over those that differ of sqrt(2 pi) u / range     (Laplace's approximation),
-/// with priors 1 for none and for each one, a quarter for a pair (two causes in about one failed test of four; elicited
-/// judgement), a twentieth for all, and ranges ln 4, 1.2 times the baseline's volts per amp, ln 2. Subsets
+/// with priors 0.6 for none, 1 for each one, a quarter for a pair (two causes in about one failed test of four;
+/// elicited judgement), a twentieth for all, and ranges ln 4, 1.2 times the baseline's volts per amp, ln 2. Subsets
 /// that need a drag below, ohms below or a flux above the baseline's by more than twice their doubt are left out: a
 /// fault does not do that.
 ///   Speed. The motor's own equations bring a run to another speed. Drag hardly changes with speed: as the power n of
 /// the speed ratio, n = 0 with a standard uncertainty of 0.15 (elicited judgement), which counts in the result. Beyond
 /// kMostSpeedApart it is refused.
 /// Baseline::drag_doubt comes on top.
+///   Parallel amps go with the volts: as their power q, q = 0.8 with a standard uncertainty of 0.15 (elicited
+///   judgement: 1
+/// for a coil, about a half for a lamp).
+///   Runs within kSameVolts of each other in volts, and alike in amps, are one: their mean.
 ///   Iron. How far a series-wound motor's iron saturates is seldom known: flux per amp falls as the power s of the
 ///   amps,
 /// s = 0 with a standard uncertainty of 0.15 (0.03 where the saturation was told; elicited judgement: torque goes with
@@ -137,7 +146,8 @@ struct Inferred {
 Inferred infer(const MotorFacts& facts, const DriveRuns& now, const Baseline* baseline);
 
 inline constexpr double kMostSpeedApart = 0.45;  ///< of the baseline's laps a minute
-inline constexpr double kLinearUpTo = 0.2;       ///< relative uncertainty of the flux figure
+inline constexpr double kSameVolts = 0.03;
+inline constexpr double kLinearUpTo = 0.2;  ///< relative uncertainty of the flux figure
 inline constexpr std::size_t kSamples = 20000;
 
 }  // namespace wheeltapper::bench

@@ -3,10 +3,10 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <array>
-#include <boost/math/distributions/fisher_f.hpp>
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <numeric>
 #include <random>
 #include <stdexcept>
 
@@ -19,6 +19,8 @@ constexpr double kLeastPerLap = 12;
 constexpr double kShortestLap = 2;       // s
 constexpr double kLeastReturn = 0.12;    // autocorrelation that counts as returning
 constexpr double kHigherMultiple = 0.7;  // of the highest peak: a shorter lag this good is the lap
+constexpr double kOddLap = 0.4;          // off the median, as a share
+constexpr double kTold = 0.04;           // that a lap time found may be off the one told
 constexpr int kTurnings = 200;
 
 /// All readings with the straight drift taken off. What is far off counts, as a lost contact that returns each lap is
@@ -118,9 +120,17 @@ double returning(const Cleaned& data, double lap, double growth) {
   return strength;
 }
 
+double squares(const Cleaned& data) {
+  double sum = 1e-30;
+  for (const double each : data.amps) sum += each * each;
+  return sum;
+}
+
 struct LapTime {
   double lap, growth;
 };
+
+constexpr double kSteady = 1.05;
 
 /// The best of a grid about `centre`: steps of `fineness` bins in the lap time and in its growth, each measured at the
 /// end of a stretch of `laps` laps.
@@ -133,7 +143,8 @@ LapTime best_of_grid(const Cleaned& part, LapTime centre, double laps, double fi
   for (int a = -lap_reach; a <= lap_reach; ++a)
     for (int g = -growth_reach; g <= growth_reach; ++g) {
       const LapTime tried{centre.lap + a * lap_step, centre.growth + g * growth_step};
-      const double strength = returning(part, tried.lap, tried.growth);
+      // A lap time that does not change is the better guess where both fold alike.
+      const double strength = returning(part, tried.lap, tried.growth) * (tried.growth == 0 ? kSteady : 1.0);
       if (strength > most) {
         most = strength;
         best = tried;
@@ -144,7 +155,8 @@ LapTime best_of_grid(const Cleaned& part, LapTime centre, double laps, double fi
 
 /// A wide search over the first laps, then on to ever later ones, so that the lap time is known to a part of a bin over
 /// the whole series.
-LapTime refined(const Cleaned& data, double lap) {
+/// Nothing where the end of the series does not return as its beginning does.
+std::optional<LapTime> refined(const Cleaned& data, double lap) {
   constexpr double kFirst = 12;
   constexpr double kLapDoubt = 0.04;
   constexpr double kGrowthDoubt = 0.05;  // of the lap time, over the first laps
@@ -160,12 +172,16 @@ LapTime refined(const Cleaned& data, double lap) {
   until(seconds);
   LapTime best = best_of_grid(part, {lap, 0}, laps, 1, static_cast<int>(std::ceil(kLapDoubt * laps * kBins)),
                               static_cast<int>(std::ceil(kGrowthDoubt * laps / 2 * kBins)));
+  const double share = returning(part, best.lap, best.growth) / squares(part);
   while (seconds < whole) {
     seconds = std::min(whole, seconds * 2);
     until(seconds);
     best = best_of_grid(part, best, seconds / best.lap, 1, 2, 2);
   }
-  return best_of_grid(part, best, seconds / best.lap, 0.4, 2, 2);
+  best = best_of_grid(part, best, seconds / best.lap, 0.4, 2, 2);
+  constexpr double kHolds = 0.5;
+  if (returning(part, best.lap, best.growth) < kHolds * share * squares(part)) return std::nullopt;
+  return best;
 }
 
 /// Mean residual by lap and bin; a count of 0 where no reading fell.
@@ -173,6 +189,12 @@ struct Binned {
   std::vector<std::array<double, kBins>> sum;
   std::vector<std::array<double, kBins>> count;
 };
+
+/// False for a lap that a missed mark or a gap in the log made up.
+bool sound_lap(const LapMarks& laps, std::size_t lap) {
+  const double share = (laps.at[lap + 1] - laps.at[lap]) / laps.lap_seconds;
+  return share > 1 - kOddLap && share < 1 + kOddLap;
+}
 
 /// Place of a time within its lap; nothing before the first mark or after the last.
 struct Passed {
@@ -183,6 +205,7 @@ std::optional<Passed> passed(const LapMarks& laps, double time) {
   const auto after = std::ranges::upper_bound(laps.at, time);
   if (after == laps.at.begin() || after == laps.at.end()) return std::nullopt;
   const auto lap = static_cast<std::size_t>(after - laps.at.begin()) - 1;
+  if (!sound_lap(laps, lap)) return std::nullopt;
   return Passed{lap, (time - laps.at[lap]) / (laps.at[lap + 1] - laps.at[lap])};
 }
 
@@ -351,23 +374,39 @@ void take_out(Binned& data, std::size_t bin) {
     }
 }
 
+/// Mean of the laps that are not far off the median.
+double usual_lap(const std::vector<double>& marks) {
+  std::vector<double> laps;
+  for (std::size_t i = 1; i < marks.size(); ++i) laps.push_back(marks[i] - marks[i - 1]);
+  std::ranges::sort(laps);
+  const double median = laps[laps.size() / 2];
+  std::erase_if(laps, [&](double lap) { return std::abs(lap / median - 1) > kOddLap; });
+  return std::accumulate(laps.begin(), laps.end(), 0.0) / static_cast<double>(laps.size());
+}
+
 }  // namespace
 
 std::optional<LapMarks> find_laps(const Series& series, const SeriesSummary& summary, std::optional<double> expected) {
   if (series.lap_marks.size() > kLeastLaps) {
-    const double mean =
-        (series.lap_marks.back() - series.lap_marks.front()) / static_cast<double>(series.lap_marks.size() - 1);
-    return LapMarks{series.lap_marks, false, mean};
+    return LapMarks{series.lap_marks, false, usual_lap(series.lap_marks)};
   }
   const Cleaned data = cleaned(series, summary);
   const double step = 1 / summary.rate;
-  const std::vector<double> grid = smoothed(even(data, step));
+  constexpr double kMostGaps = 4;  // of the readings: beyond that the series has holes that no grid should fill
+  if (summary.seconds / step > kMostGaps * static_cast<double>(series.size())) return std::nullopt;
+  std::vector<double> grid = even(data, step);
+  // Over about half a second, and three readings at least: a swing with the wheels must not pass for laps.
+  constexpr double kHalfASecond = 0.5;
+  const double reach = kHalfASecond * summary.rate;
+  for (int i = 0; i < std::clamp(static_cast<int>(reach * reach / 2), 1, 200); ++i) grid = smoothed(grid);
   if (grid.size() < 40) return std::nullopt;
   const double least = expected ? *expected * 6 / 7 : kShortestLap;
   const double most = expected ? *expected * 8 / 7 : summary.seconds / kLeastLaps;
   const auto lag = returning_lag(autocorrelation(grid), least / step, most / step, static_cast<double>(grid.size()));
   if (!lag || *lag * step * kLeastLaps > summary.seconds) return std::nullopt;
-  const LapTime time = refined(data, *lag * step);
+  const auto refined_time = refined(data, *lag * step);
+  if (!refined_time) return std::nullopt;
+  const LapTime time = *refined_time;
   LapMarks marks{{}, true, 0};
   const double start = data.time.front();
   for (double laps = 0;; ++laps) {
@@ -377,6 +416,7 @@ std::optional<LapMarks> find_laps(const Series& series, const SeriesSummary& sum
   }
   if (marks.at.size() <= kLeastLaps) return std::nullopt;
   marks.lap_seconds = (marks.at.back() - marks.at.front()) / static_cast<double>(marks.at.size() - 1);
+  if (expected && std::abs(marks.lap_seconds / *expected - 1) > kTold) return std::nullopt;
   return marks;
 }
 
@@ -420,47 +460,114 @@ std::optional<Fold> fold(const Series& series, const SeriesSummary& summary, con
   return out;
 }
 
-TurnSwing turn_swing(const Series& series, const SeriesSummary& summary, double turn_seconds) {
+namespace {
+
+/// Bins, with their neighbours, whose course stands out: at the edge of a bad joint readings fall now inside, now
+/// outside, which no mean takes off.
+std::vector<bool> odd_places(const Cleaned& data, const std::vector<std::size_t>& at,
+                             const std::vector<double>& course) {
+  constexpr double kOdd = 3;
+  constexpr double kRobust = 1.4826;
+  std::vector<double> size;
+  for (std::size_t i = 0; i < data.time.size(); ++i)
+    if (at[i] < course.size()) size.push_back(std::abs(data.amps[i] - course[at[i]]));
+  std::vector<bool> odd(course.size(), false);
+  if (size.empty()) return odd;
+  std::ranges::nth_element(size, size.begin() + static_cast<std::ptrdiff_t>(size.size() / 2));
+  const double noise = kRobust * size[size.size() / 2];
+  std::vector<double> sorted(course);
+  std::ranges::nth_element(sorted, sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2));
+  const double middle = sorted[sorted.size() / 2];
+  const std::size_t n = course.size();
+  for (std::size_t b = 0; b < n; ++b)
+    if (std::abs(course[b] - middle) > kOdd * noise)
+      for (const std::size_t beside : {b, (b + 1) % n, (b + n - 1) % n}) odd[beside] = true;
+  return odd;
+}
+
+/// Takes the mean course round the loop off, in bins of the width of a reading.
+void take_course_off(Cleaned& data, const LapMarks& laps, double rate) {
+  const auto bins = static_cast<std::size_t>(std::clamp(laps.lap_seconds * rate, 8.0, 400.0));
+  std::vector<double> sum(bins, 0.0);
+  std::vector<double> count(bins, 0.0);
+  std::vector<std::size_t> at(data.time.size(), bins);
+  for (std::size_t i = 0; i < data.time.size(); ++i)
+    if (const auto where = passed(laps, data.time[i])) {
+      at[i] = std::min(bins - 1, static_cast<std::size_t>(where->place * static_cast<double>(bins)));
+      sum[at[i]] += data.amps[i];
+      ++count[at[i]];
+    }
+  for (std::size_t b = 0; b < bins; ++b) sum[b] /= std::max(count[b], 1.0);
+  const std::vector<bool> odd = odd_places(data, at, sum);
+  Cleaned left;
+  for (std::size_t i = 0; i < data.time.size(); ++i)
+    if (at[i] < bins && !odd[at[i]]) {
+      left.time.push_back(data.time[i]);
+      left.amps.push_back(data.amps[i] - sum[at[i]]);
+    }
+  data = std::move(left);
+}
+
+/// Squared amplitude of the sine that fits best at a frequency.
+double power_at(const Cleaned& data, double frequency) {
+  Eigen::Matrix2d normal = Eigen::Matrix2d::Zero();
+  Eigen::Vector2d right = Eigen::Vector2d::Zero();
+  for (std::size_t i = 0; i < data.time.size(); ++i) {
+    const double a = 2 * std::numbers::pi * frequency * data.time[i];
+    const Eigen::Vector2d row(std::cos(a), std::sin(a));
+    normal += row * row.transpose();
+    right += row * data.amps[i];
+  }
+  return (normal.inverse() * right).squaredNorm();
+}
+
+struct Swing {
+  double amplitude;
+  double chance;
+};
+
+/// The best within the doubt of a frequency, against the mean power of as many frequencies on either side.
+Swing best_swing(const Cleaned& data, double frequency) {
+  constexpr double kDoubt = 0.04;
+  constexpr double kStepsEachSide = 24;
+  const double apart = 1 / (data.time.back() - data.time.front());  // frequencies nearer than this are one
+  const double width = std::max(kDoubt * frequency, apart);
+  const double tried = std::max(1.0, 2 * width / apart);
+  const int steps = std::clamp(static_cast<int>(std::ceil(2 * tried)), 2, 400);
+  double best = 0;
+  for (int k = 0; k <= steps; ++k) best = std::max(best, power_at(data, frequency - width + 2 * width * k / steps));
+  double noise = 0;
+  for (int k = 1; k <= static_cast<int>(kStepsEachSide); ++k)
+    for (const double side : {-1.0, 1.0})
+      noise += power_at(data, std::max(frequency * 0.1, frequency + side * width * (1.2 + 2.0 * k / kStepsEachSide)));
+  noise /= 2 * kStepsEachSide;
+  // The power of noise at one frequency is exponentially distributed.
+  return {std::sqrt(best), noise > 0 ? std::min(1.0, tried * std::exp(-best / noise)) : 1.0};
+}
+
+}  // namespace
+
+TurnSwing turn_swing(const Series& series, const SeriesSummary& summary, double turn_seconds, const LapMarks* laps) {
   if (!(turn_seconds > 0)) throw std::domain_error("a turn takes some time");
   constexpr double kLeastPerTurn = 5;
-  constexpr double kDoubt = 0.04;
+  constexpr std::size_t kLeast = 32;
   TurnSwing out{.turn_seconds = turn_seconds};
-  if (turn_seconds * summary.rate < kLeastPerTurn) {
+  Cleaned data = cleaned(series, summary);
+  if (data.time.size() > kMostSwing) {
+    data.time.resize(kMostSwing);
+    data.amps.resize(kMostSwing);
+  }
+  if (laps != nullptr) take_course_off(data, *laps, summary.rate);
+  if (turn_seconds * summary.rate < kLeastPerTurn || data.time.size() < kLeast) {
     out.too_slow = true;
     return out;
   }
-  const Cleaned data = cleaned(series, summary);
-  const auto n = static_cast<double>(data.time.size());
-  double whole = 0;
-  for (const double each : data.amps) whole += each * each;
-  const boost::math::fisher_f spread(2, n - 3);
-  const auto look = [&](double turns, double& amplitude, double& chance) {
-    const double frequency = turns / turn_seconds;
-    const double apart = 1 / summary.seconds;  // frequencies nearer than this are one
-    const double tried = std::max(1.0, 2 * kDoubt * frequency / apart);
-    const int steps = static_cast<int>(std::ceil(2 * tried));
-    double best = 0;
-    for (int k = 0; k <= steps; ++k) {
-      const double f = frequency * (1 - kDoubt + 2 * kDoubt * k / std::max(steps, 1));
-      Eigen::Matrix2d normal = Eigen::Matrix2d::Zero();
-      Eigen::Vector2d right = Eigen::Vector2d::Zero();
-      for (std::size_t i = 0; i < data.time.size(); ++i) {
-        const double a = 2 * std::numbers::pi * f * data.time[i];
-        const Eigen::Vector2d row(std::cos(a), std::sin(a));
-        normal += row * row.transpose();
-        right += row * data.amps[i];
-      }
-      const Eigen::Vector2d fit = normal.inverse() * right;
-      const double explained = fit.dot(right);
-      if (explained <= best) continue;
-      best = explained;
-      amplitude = fit.norm();
-      const double f_value = explained / 2 / ((whole - explained) / (n - 3));
-      chance = std::min(1.0, tried * boost::math::cdf(boost::math::complement(spread, f_value)));
-    }
-  };
-  look(1, out.once, out.chance_once);
-  look(2, out.twice, out.chance_twice);
+  const Swing once = best_swing(data, 1 / turn_seconds);
+  const Swing twice = best_swing(data, 2 / turn_seconds);
+  out.once = once.amplitude;
+  out.chance_once = once.chance;
+  out.twice = twice.amplitude;
+  out.chance_twice = twice.chance;
   return out;
 }
 

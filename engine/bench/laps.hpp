@@ -12,13 +12,15 @@ namespace wheeltapper::bench {
 struct LapMarks {
   std::vector<double> at;  ///< s, ascending, at least two
   bool found = false;      ///< found from the series itself: then they start at its first reading, not at a known place
-  double lap_seconds = 0;  ///< mean
+  double lap_seconds = 0;  ///< mean; laps far off their median are left out
 };
 
 /// The marks given, or those found from what returns in the amps: the shortest lag whose autocorrelation is a peak of
 /// at least 0.7 of the highest, refined by folding with a lap time that may change steadily. Nothing if nothing returns
-/// clearly, or fewer than three laps are there.
-/// \param expected  s, about one lap if it is known (laps and time of the run): only lags within a seventh of it count
+/// clearly, if the lap time found does not hold to the end of the series, or fewer than three laps are there.
+/// \param expected  s, about one lap if it is known (laps and time of the run): only lags within a seventh of it count,
+/// and what is
+///                  found must come within 4 % of it
 std::optional<LapMarks> find_laps(const Series& series, const SeriesSummary& summary,
                                   std::optional<double> expected = std::nullopt);
 
@@ -55,9 +57,13 @@ struct TurnSwing {
   double chance_once = 1, chance_twice = 1;  ///< that noise alone makes as much
   bool provable(double false_alarm = 1e-3) const { return chance_once < false_alarm || chance_twice < false_alarm; }
 };
-/// Least squares of sine and cosine at the turn's frequency and twice it, the best within 4 % of the frequency told;
-/// chance: of F with 2 and n - 3 degrees of freedom, times the number of frequencies that are apart in that range.
-/// \param turn_seconds  of one wheel turn: circumference over track speed
-TurnSwing turn_swing(const Series& series, const SeriesSummary& summary, double turn_seconds);
+/// Least squares of sine and cosine at the turn's frequency and twice it, the best within 4 % of the frequency told,
+/// after the course round the loop is taken off, as a bad joint has overtones there. Noise is judged by the power at
+/// the frequencies beside that range; chance: that the best of so many frequencies of such noise has as much. At most
+/// the first kMostSwing readings are looked at. \param turn_seconds  of one wheel turn: circumference over track speed
+/// \param laps  nothing: no course is taken off
+TurnSwing turn_swing(const Series& series, const SeriesSummary& summary, double turn_seconds,
+                     const LapMarks* laps = nullptr);
+inline constexpr std::size_t kMostSwing = 20000;
 
 }  // namespace wheeltapper::bench

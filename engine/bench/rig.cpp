@@ -9,22 +9,15 @@ namespace wheeltapper::bench {
 namespace {
 
 constexpr double kGravity = 9.80665;  // m/s2, standard
-constexpr double kSharedLeft = 0.2;   // of two readings' shared doubt, in their difference (elicited judgement)
 
 }  // namespace
 
-measure::Measurement difference_on_one_meter(const measure::Measurement& a, const measure::Measurement& b) {
-  const measure::Measurement second = b.in(a.unit());
-  return {a.value() - second.value(), kSharedLeft * std::hypot(a.uncertainty(), second.uncertainty()), a.unit()};
-}
-
-measure::Measurement supply_ohms(const measure::Measurement& open_volts, const measure::Measurement& loaded_volts,
-                                 const measure::Measurement& amps) {
+measure::Measurement supply_ohms(const measure::Measurement& sag, const measure::Measurement& amps) {
   const measure::Measurement current = amps.in(measure::unit("A"));
+  const measure::Measurement lost = sag.in(measure::unit("V"));
   if (!(current.value() > 0)) throw std::domain_error("the supply's ohms need a load");
-  const measure::Measurement sag = difference_on_one_meter(open_volts.in(measure::unit("V")), loaded_volts);
-  const double ohms = sag.value() / current.value();
-  return {ohms, std::hypot(sag.uncertainty(), ohms * current.uncertainty()) / current.value(), measure::unit("Ohm")};
+  const double ohms = lost.value() / current.value();
+  return {ohms, std::hypot(lost.uncertainty(), ohms * current.uncertainty()) / current.value(), measure::unit("Ohm")};
 }
 
 double mean_factor(Wave wave) {

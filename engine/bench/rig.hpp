@@ -8,14 +8,8 @@
 
 namespace wheeltapper::bench {
 
-/// Ohms inside a supply from its volts without and with a load: (open - loaded) / amps. Doubts combine as if the two
-/// volts were read on one meter whose shared error cancels all but a fifth (elicited judgement).
-/// \throws std::domain_error  for other units or amps not above 0
-measure::Measurement supply_ohms(const measure::Measurement& open_volts, const measure::Measurement& loaded_volts,
-                                 const measure::Measurement& amps);
-
-/// Difference of two readings of one meter in the unit of the first; the shared doubt cancels all but a fifth.
-measure::Measurement difference_on_one_meter(const measure::Measurement& a, const measure::Measurement& b);
+/// Ohms inside a supply: its sag under a load, over the load. \throws std::domain_error  for other units or no load
+measure::Measurement supply_ohms(const measure::Measurement& sag, const measure::Measurement& amps);
 
 /// What supply wave a meter sees.
 enum class Wave { pure_dc, full_wave, half_wave };

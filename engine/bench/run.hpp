@@ -32,7 +32,12 @@ struct Reading {
   double fixed = 0;             ///< part that all repeats share (the meter), in the unit
   std::vector<double> repeats;  ///< the single readings, in the unit, when there were several
   bool assumed_doubt = false;   ///< true when neither meter nor doubt was told: a usual doubt was taken
+  std::string meter{};          ///< its name; empty: none was told
 };
+
+/// First less second, in the unit of the first. On one meter (the same name, or none told for either) the fixed doubts
+/// cancel all but a fifth (elicited judgement); the scatter of repeats never does.
+measure::Measurement difference_of(const Reading& first, const Reading& second);
 
 /// Under what the run was made, or under what a limit holds. What was not told is empty.
 struct Conditions {

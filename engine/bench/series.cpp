@@ -7,6 +7,8 @@
 #include <stdexcept>
 #include <unsupported/Eigen/FFT>
 
+#include "engine/measure/measurement.hpp"
+
 namespace wheeltapper::bench {
 namespace {
 
@@ -41,9 +43,12 @@ double inflation(std::span<const double> readings) {
   const double whole = product(0);
   if (!(whole > 0)) return 1;
   double sum = 1;
+  std::vector<double> all;  // by transform, once it does not end after a few lags
+  constexpr std::size_t kFew = 48;
   for (std::size_t k = 1; k + 1 < readings.size() / 2; k += 2) {
-    const double first = product(k) / whole;
-    const double second = product(k + 1) / whole;
+    if (k > kFew && all.empty()) all = autocorrelation(readings);
+    const double first = all.empty() ? product(k) / whole : all[k];
+    const double second = all.empty() ? product(k + 1) / whole : all[k + 1];
     if (first + second <= 0) break;
     sum += 2 * ((1 - static_cast<double>(k) / n) * first + (1 - static_cast<double>(k + 1) / n) * second);
   }
@@ -155,8 +160,15 @@ SeriesDrift drift_of(std::span<const double> time, std::span<const double> readi
     left[i] = readings[i] - mean - slope * (time[i] - middle);
     squares += left[i] * left[i];
   }
-  const double variance = squares / (static_cast<double>(time.size()) - 2) * inflation(left);
-  return {mean + slope * (time.front() - middle), 60 * slope, xx > 0 ? 60 * std::sqrt(variance / xx) : 0};
+  const double by = inflation(left);
+  const double variance = squares / (static_cast<double>(time.size()) - 2) * by;
+  return {mean + slope * (time.front() - middle), 60 * slope, xx > 0 ? 60 * std::sqrt(variance / xx) : 0,
+          static_cast<double>(time.size()) / by};
+}
+
+bool SeriesDrift::provable() const {
+  const double freedom = std::max(1.0, independent - 2);
+  return std::abs(per_minute) > measure::coverage_factor(0.95, freedom) * uncertainty;
 }
 
 SeriesSummary summarise(const Series& series) {

@@ -32,7 +32,9 @@ struct SeriesDrift {
   double start = 0;  ///< value of the line at the first reading
   double per_minute = 0;
   double uncertainty = 0;  ///< of per_minute
-  bool provable() const { return per_minute * per_minute > 4 * uncertainty * uncertainty; }
+  double independent = 0;  ///< how many independent readings it rests on
+  /// Beyond what chance makes of a level series once in 20 times (Student's t).
+  bool provable() const;
 };
 SeriesDrift drift_of(std::span<const double> time, std::span<const double> readings);
 

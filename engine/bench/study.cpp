@@ -58,7 +58,10 @@ std::optional<Doubtful> amps_of(const std::vector<Run>& runs, RunKind kind, Dire
 /// Of a drift, the first minutes or the last; runs without a minute belong to the first.
 enum class Warm { first, last };
 
-/// The last minute among the loaded runs of a direction, where there is an earlier one too.
+/// Minutes of running that count as one: a test at two volts takes that long.
+constexpr double kSameMinutes = 3;
+
+/// The last minute among the loaded runs of a direction, where there is a clearly earlier one too.
 std::optional<double> last_minute(const std::vector<Run>& runs, Direction direction) {
   std::optional<double> first;
   std::optional<double> last;
@@ -67,29 +70,73 @@ std::optional<double> last_minute(const std::vector<Run>& runs, Direction direct
     first = std::min(first.value_or(*run.minute), *run.minute);
     last = std::max(last.value_or(*run.minute), *run.minute);
   }
-  return first != last ? last : std::nullopt;
+  return first && *last - *first > kSameMinutes ? last : std::nullopt;
 }
 
-/// Loaded runs with volts, amps and laps.
-DriveRuns drive_runs(const std::vector<Run>& runs, Direction direction, Warm warm = Warm::first) {
-  DriveRuns out{{}, amps_of(runs, RunKind::neutral, direction), amps_of(runs, RunKind::motor_only, direction)};
-  const auto last = last_minute(runs, direction);
+/// What runs are brought to before they are compared: the loop of the baseline, and its train.
+struct Same {
+  std::optional<double> loop;  ///< m
+  std::optional<int> cars;
+};
+
+std::optional<double> loop_of(const Conditions& conditions) {
+  return conditions.loop ? std::optional(conditions.loop->in(measure::unit("m")).value()) : std::nullopt;
+}
+
+bool other_train(const Run& run, const Same& same) {
+  return same.cars && run.conditions.cars && *same.cars != *run.conditions.cars;
+}
+
+/// Laps on the loop of the baseline: equal speed over the track.
+DrivePoint brought_to(DrivePoint point, const Run& run, const Same& same) {
+  const auto loop = loop_of(run.conditions);
+  if (!same.loop || !loop) return point;
+  const double ratio = *loop / *same.loop;
+  point.rate.value *= ratio;
+  point.rate.own *= ratio;
+  return point;
+}
+
+std::optional<double> first_minute(const std::vector<Run>& runs, Direction direction) {
   std::optional<double> first;
   for (const Run& run : runs)
-    if (run.kind == RunKind::loaded && run.minute) first = std::min(first.value_or(*run.minute), *run.minute);
+    if (run.kind == RunKind::loaded && run.minute && fits(direction, run.direction))
+      first = std::min(first.value_or(*run.minute), *run.minute);
+  return first;
+}
+
+/// Loaded runs with volts, amps and laps, of the train and on the loop that they are to be compared with.
+DriveRuns drive_runs(const std::vector<Run>& runs, Direction direction, Warm warm = Warm::first,
+                     const Same& same = {}) {
+  DriveRuns out{{}, amps_of(runs, RunKind::neutral, direction), amps_of(runs, RunKind::motor_only, direction), {}};
+  for (const Run& run : runs)
+    if (run.kind == RunKind::neutral && run.readings.contains("amps"))
+      if (const Reading* volts = reading_of(run, "rail-volts"); volts != nullptr && volts->value.value() > 0)
+        out.neutral_volts = volts->value.value();
+  const auto last = last_minute(runs, direction);
+  const auto first = first_minute(runs, direction);
   for (const Run& run : runs) {
-    if (run.kind != RunKind::loaded || !fits(direction, run.direction)) continue;
-    const bool later = run.minute && *run.minute > *first;
-    if (warm == Warm::first ? later : run.minute != last) continue;
-    if (const auto point = point_of(run)) out.points.push_back(*point);
+    if (run.kind != RunKind::loaded || !fits(direction, run.direction) || other_train(run, same)) continue;
+    const bool early = !run.minute || *run.minute <= *first + kSameMinutes;
+    const bool late = run.minute && last && *run.minute >= *last - kSameMinutes;
+    if (warm == Warm::first ? !early : !late) continue;
+    if (const auto point = point_of(run)) out.points.push_back(brought_to(*point, run, same));
   }
   return out;
+}
+
+/// Loop and train of the first loaded run.
+Same same_as(const std::vector<Run>& runs) {
+  for (const Run& run : runs)
+    if (run.kind == RunKind::loaded && point_of(run)) return {loop_of(run.conditions), run.conditions.cars};
+  return {};
 }
 
 struct Base {
   Baseline baseline{};
   Against against = Against::nothing;
   std::string words{};
+  Same same{};
 };
 
 std::optional<double> usual_value(const Session& session, std::string_view quantity, RunKind kind, Direction way) {
@@ -120,7 +167,7 @@ std::optional<Base> usual_base(const Session& session, Direction way) {
       {with_share(*volts, 0.01), with_share(*amps, kUsualDoubt), with_share(*rate, kUsualDoubt)});
   if (const auto neutral = value("amps", RunKind::neutral)) base.runs.neutral = with_share(*neutral, 0.05);
   if (const auto alone = value("amps", RunKind::motor_only)) base.runs.alone = with_share(*alone, kUsualDoubt);
-  return Base{std::move(base), Against::usual, "the usual values of its kind"};
+  return Base{std::move(base), Against::usual, "the usual values of its kind", {}};
 }
 
 std::optional<Base> limits_base(const Session& session, Direction way) {
@@ -133,13 +180,19 @@ std::optional<Base> limits_base(const Session& session, Direction way) {
   base.runs.points.push_back({with_share(*volts, 0.01),
                               with_share(*amps->bounds.at_most / kAmpsOverHealthy, kLimitAmpsDoubt),
                               with_share(*rate->bounds.at_least / kLapsOverHealthy, kLimitLapsDoubt)});
-  return Base{std::move(base), Against::limits, "what its limits suggest for a sound one"};
+  const Conditions& conditions = rate->holds_for;
+  return Base{std::move(base),
+              Against::limits,
+              "what its limits suggest for a sound one",
+              {loop_of(conditions), conditions.cars}};
 }
 
 std::optional<Base> healthy_base(const Healthy& healthy, Direction way) {
   Base base;
-  base.baseline.runs = drive_runs(healthy.runs, way);
-  if (base.baseline.runs.points.empty()) base.baseline.runs = drive_runs(healthy.runs, Direction::any);
+  base.same = same_as(healthy.runs);
+  base.baseline.runs = drive_runs(healthy.runs, way, Warm::first, base.same);
+  if (base.baseline.runs.points.empty())
+    base.baseline.runs = drive_runs(healthy.runs, Direction::any, Warm::first, base.same);
   if (base.baseline.runs.points.empty()) return std::nullopt;
   base.baseline.same_meters = healthy.same_meters;
   base.baseline.drag_doubt = kDayDrag;
@@ -185,8 +238,12 @@ Figure single(const std::string& id, double value, double uncertainty, std::stri
   return {id, {{1, value, uncertainty}}, std::move(said)};
 }
 
-/// Of two forms of one figure the one that shows more.
+/// Of two forms of one figure the one that shows more. What came of a division by nothing is no figure.
 void put_figure(std::vector<Figure>& figures, Figure figure, bool falling = false) {
+  if (std::ranges::any_of(figure.parts, [](const Figure::Part& part) {
+        return !std::isfinite(part.value) || !std::isfinite(part.uncertainty);
+      }))
+    return;
   const auto found = std::ranges::find(figures, figure.id, &Figure::id);
   if (found == figures.end())
     figures.push_back(std::move(figure));
@@ -224,11 +281,22 @@ void put_direction_figures(const Indexes& indexes, std::vector<Figure>& figures)
 }
 
 void study_against_base(const Session& session, Direction way, Warm warm, Study& out) {
-  const DriveRuns now = drive_runs(session.runs, way, warm);
-  if (now.points.empty()) return;
+  const auto base = base_of(session, way);
+  const Same same = base ? base->same : same_as(session.runs);
+  const DriveRuns now = drive_runs(session.runs, way, warm, same);
   std::string runs = way_text(way);
   if (warm == Warm::last) runs += fmt::format(", minute {:g}", *last_minute(session.runs, way));
-  const auto base = base_of(session, way);
+  if (now.points.empty()) {
+    if (base && !drive_runs(session.runs, way, warm).points.empty())
+      out.drives.push_back({way,
+                            base->against,
+                            std::move(runs),
+                            "against " + base->words,
+                            {std::nullopt, fmt::format("it pulled another number of cars than the {} of the healthy "
+                                                       "figures: no sum brings one to the other",
+                                                       same.cars.value_or(0))}});
+    return;
+  }
   if (!base) {
     if (now.points.size() > 1)
       out.drives.push_back(
@@ -237,19 +305,21 @@ void study_against_base(const Session& session, Direction way, Warm warm, Study&
   }
   Inferred result = tried(session.motor, now, &base->baseline);
   // What is allowed says too little of what is healthy to count as evidence.
-  if (result.indexes && base->against != Against::limits) put_base_figures(*result.indexes, out.figures);
+  if (result.indexes && base->against != Against::limits && !result.indexes->contradiction)
+    put_base_figures(*result.indexes, out.figures);
   out.drives.push_back({way, base->against, std::move(runs), "against " + base->words, std::move(result)});
 }
 
 void study_directions(const Session& session, Study& out) {
-  DriveRuns one = drive_runs(session.runs, Direction::forward);
-  DriveRuns other = drive_runs(session.runs, Direction::reverse);
+  const Same same = same_as(session.runs);
+  DriveRuns one = drive_runs(session.runs, Direction::forward, Warm::first, same);
+  DriveRuns other = drive_runs(session.runs, Direction::reverse, Warm::first, same);
   const auto both = [&](Direction way) {
     return std::ranges::any_of(session.runs, [&](const Run& run) {
       return run.kind == RunKind::loaded && run.direction == way && point_of(run);
     });
   };
-  if (!both(Direction::forward) || !both(Direction::reverse)) return;
+  if (!both(Direction::forward) || !both(Direction::reverse) || one.points.empty() || other.points.empty()) return;
   const bool reverse_slower = other.points.front().rate.value / other.points.front().volts.value <
                               one.points.front().rate.value / one.points.front().volts.value;
   if (!reverse_slower) std::swap(one, other);
@@ -258,7 +328,7 @@ void study_directions(const Session& session, Study& out) {
   base.same_meters = true;
   base.drag_doubt = kTestDrag;
   Inferred result = tried(session.motor, other, &base);
-  if (result.indexes) put_direction_figures(*result.indexes, out.figures);
+  if (result.indexes && !result.indexes->contradiction) put_direction_figures(*result.indexes, out.figures);
   out.drives.push_back({reverse_slower ? Direction::reverse : Direction::forward, Against::other_direction,
                         reverse_slower ? "reverse" : "forward", reverse_slower ? "against forward" : "against reverse",
                         std::move(result)});
@@ -291,7 +361,7 @@ void study_drift(const Session& session, Study& out) {
       if (first == nullptr || *run.minute < *first->minute) first = &run;
       if (last == nullptr || *run.minute > *last->minute) last = &run;
     }
-    if (first == last) continue;
+    if (first == last || *last->minute - *first->minute <= kSameMinutes) continue;
     const DrivePoint a = *point_of(*first);
     const DrivePoint b = *point_of(*last);
     const auto neutral = amps_of(session.runs, RunKind::neutral, way);
@@ -300,7 +370,7 @@ void study_drift(const Session& session, Study& out) {
     base.runs.neutral = neutral;
     base.same_meters = true;
     base.drag_doubt = kTestDrag;
-    Inferred drift = tried(session.motor, {{b}, neutral, {}}, &base);
+    Inferred drift = tried(session.motor, {{b}, neutral, {}, {}}, &base);
     note_copper(session, drift, out);
     out.drives.push_back({way, Against::first_minutes, fmt::format("{}, minute {:g}", way_text(way), *last->minute),
                           fmt::format("against minute {:g}", *first->minute), std::move(drift)});
@@ -326,34 +396,47 @@ void study_slip(const Session& session, Study& out) {
   const double off = neutral ? neutral->value : 0;
   const Doubtful a = doubtful(*loaded);
   const Doubtful b = doubtful(*slip);
-  if (b.value - off <= 0) return;
+  if (b.value - off <= 0 || a.value - off <= 0) return;
   const double share = (a.value - off) / (b.value - off);
-  out.figures.push_back(single("slip-share", share,
-                               share * std::hypot(a.own / (a.value - off), b.own / (b.value - off)),
-                               fmt::format("{:.2f} times the amps at wheel slip", share)));
+  put_figure(out.figures,
+             single("slip-share", share, share * std::hypot(a.own / (a.value - off), b.own / (b.value - off)),
+                    fmt::format("{:.2f} times the amps at wheel slip", share)));
+}
+
+/// Share of the speed lost from light to loaded, and its standard uncertainty: of the first two runs of one direction
+/// at about the same volts.
+std::optional<std::pair<double, double>> droop_of(const std::vector<Run>& runs) {
+  const auto alike = [](const Run& a, const Run& b) {
+    const Reading* u = reading_of(a, "rail-volts");
+    const Reading* v = reading_of(b, "rail-volts");
+    return fits(a.direction, b.direction) &&
+           (u == nullptr || v == nullptr ||
+            std::abs(u->value.value() - v->value.value()) <= kSameVolts * u->value.value());
+  };
+  for (const Run& light : runs)
+    for (const Run& loaded : runs) {
+      if (light.kind != RunKind::light || loaded.kind != RunKind::loaded || !light.completed || !loaded.completed)
+        continue;
+      const Reading* alone = reading_of(light, "lap-rate");
+      const Reading* pulling = reading_of(loaded, "lap-rate");
+      if (alone == nullptr || pulling == nullptr || alone->value.value() <= 0 || !alike(light, loaded)) continue;
+      const double kept = pulling->value.value() / alone->value.value();
+      return std::pair{
+          1 - kept, std::hypot(pulling->value.uncertainty(), kept * alone->value.uncertainty()) / alone->value.value()};
+    }
+  return std::nullopt;
 }
 
 void study_droop(const Session& session, Study& out) {
   if (!session.healthy) return;
-  const auto droop = [](const std::vector<Run>& runs) -> std::optional<std::pair<double, double>> {
-    const Reading* light = nullptr;
-    const Reading* loaded = nullptr;
-    for (const Run& run : runs) {
-      if (run.kind == RunKind::light && light == nullptr) light = reading_of(run, "lap-rate");
-      if (run.kind == RunKind::loaded && loaded == nullptr) loaded = reading_of(run, "lap-rate");
-    }
-    if (light == nullptr || loaded == nullptr || light->value.value() <= 0) return std::nullopt;
-    const double kept = loaded->value.value() / light->value.value();
-    return std::pair{1 - kept, kept * std::hypot(loaded->value.uncertainty() / loaded->value.value(),
-                                                 light->value.uncertainty() / light->value.value())};
-  };
-  const auto now = droop(session.runs);
-  const auto then = droop(session.healthy->runs);
-  if (!now || !then || then->first <= 0) return;
+  const auto now = droop_of(session.runs);
+  const auto then = droop_of(session.healthy->runs);
+  constexpr double kLeastDroop = 0.02;  // a smaller healthy one makes a ratio of noise
+  if (!now || !then || then->first <= kLeastDroop) return;
   const double ratio = now->first / then->first;
-  out.figures.push_back(single(
-      "droop-ratio", ratio, std::abs(ratio) * std::hypot(now->second / now->first, then->second / then->first),
-      fmt::format("loses {:.0f} % of its speed with the cars, healthy {:.0f} %", 100 * now->first, 100 * then->first)));
+  put_figure(out.figures, single("droop-ratio", ratio, std::hypot(now->second, ratio * then->second) / then->first,
+                                 fmt::format("loses {:.0f} % of its speed with the cars, healthy {:.0f} %",
+                                             100 * now->first, 100 * then->first)));
 }
 
 constexpr const char* kLeadLoss = "leads and joints, supply to rail";
@@ -362,7 +445,7 @@ void put_loss(const Run& run, const char* from, const char* to, const char* what
   const Reading* a = reading_of(run, from);
   const Reading* b = reading_of(run, to);
   if (a == nullptr || b == nullptr || a->value.value() <= 0) return;
-  const measure::Measurement lost = difference_on_one_meter(a->value, b->value);
+  const measure::Measurement lost = difference_of(*a, *b);
   const double share = lost.value() / a->value.value();
   out.losses.push_back({what, lost.value(), lost.uncertainty(), share, false,
                         fmt::format(fmt::runtime(words), lost.value(), 100 * share)});
@@ -400,13 +483,14 @@ void study_losses(const Session& session, Study& out) {
   const Reading* open = reading_of(*loaded, "idle-volts");
   const Reading* posts = reading_of(*loaded, "post-volts");
   if (open != nullptr && posts != nullptr && amps->value.value() > 0 && !out.losses.empty()) {
-    const measure::Measurement inside = supply_ohms(open->value, posts->value, amps->value);
+    const measure::Measurement inside = supply_ohms(difference_of(*open, *posts), amps->value);
     out.losses.front().said += fmt::format(" It has {:.2f} ohm inside.", inside.value());
   }
   const double current = amps->value.value();
   const auto by_sums = [&](const char* what, double volts, double doubt, std::string said) {
-    out.losses.push_back(
-        {what, volts, doubt, rail != nullptr ? volts / rail->value.value() : 0, true, std::move(said)});
+    out.losses.push_back({what, volts, doubt,
+                          rail != nullptr && rail->value.value() > 0 ? volts / rail->value.value() : 0, true,
+                          std::move(said)});
   };
   if (session.rig.leads) {
     const Leads& leads = *session.rig.leads;
@@ -416,9 +500,9 @@ void study_losses(const Session& session, Study& out) {
             fmt::format("{:.3g} m of {} pair with {} joints lose {:.2f} V at {:.2f} A by the sum.", leads.length,
                         leads.wire.shown, leads.joints, volts, current));
     note_joints(volts, out);
-    if (rail != nullptr)
-      out.figures.push_back(single("lead-share", out.losses.back().share, 0.1 * out.losses.back().share,
-                                   fmt::format("{:.2f} V by gauge and length", volts)));
+    if (rail != nullptr && rail->value.value() > 0)
+      put_figure(out.figures, single("lead-share", out.losses.back().share, 0.1 * out.losses.back().share,
+                                     fmt::format("{:.2f} V by gauge and length", volts)));
   }
   if (session.rig.ammeter_ohms)
     by_sums("ammeter", current * *session.rig.ammeter_ohms, 0.05 * current * *session.rig.ammeter_ohms,
@@ -459,9 +543,13 @@ void study_series(const Session& session, Study& out) {
                         fmt::format("the amps {} by {:.0f} % at {:.0f} % of each lap", spot.amps < 0 ? "fall" : "rise",
                                     100 * std::abs(spot.share), 100 * spot.place)));
     }
-    if (each.laps && session.wheel_diameter && run.conditions.loop) {
-      const double speed = run.conditions.loop->in(measure::unit("m")).value() / each.laps->lap_seconds;
-      each.swing = turn_swing(*run.series, each.summary, std::numbers::pi * *session.wheel_diameter / speed);
+    const auto lap_seconds = rate != nullptr ? std::optional(60 / rate->value.value())
+                             : each.laps     ? std::optional(each.laps->lap_seconds)
+                                             : std::nullopt;
+    if (lap_seconds && lapping && session.wheel_diameter && run.conditions.loop) {
+      const double speed = run.conditions.loop->in(measure::unit("m")).value() / *lap_seconds;
+      each.swing = turn_swing(*run.series, each.summary, std::numbers::pi * *session.wheel_diameter / speed,
+                              each.laps ? &*each.laps : nullptr);
       if (each.swing->provable()) put_figure(out.figures, single("turn-swing", 1, 0, "the amps swing with the wheels"));
     }
     constexpr double kLongEnough = 180;  // s
@@ -501,7 +589,20 @@ void put_cautions(const Session& session, Study& out) {
                     volts, kUntouchedDryIndoors.ac, kToyVolts));
 }
 
+/// Forward run cold and reverse run warm differ by the warmth.
+void note_warmth(const Session& session, Study& out) {
+  const bool both =
+      std::ranges::any_of(out.drives, [](const auto& d) { return d.against == Against::other_direction; });
+  const auto forward = first_minute(session.runs, Direction::forward);
+  const auto reverse = first_minute(session.runs, Direction::reverse);
+  if (both && forward && reverse && std::abs(*forward - *reverse) > kSameMinutes)
+    out.notes.push_back(
+        "Forward and reverse were not equally warm: what differs between them may be the warmth. Run "
+        "them one right after the other.");
+}
+
 void put_notes(const Session& session, Study& out) {
+  note_warmth(session, out);
   const auto all = std::span(out.drives);
   const bool by_limits = std::ranges::any_of(all, [](const auto& d) { return d.against == Against::limits; });
   if (by_limits)

@@ -127,7 +127,9 @@ void read_rig_facts(const Reader& in, bench::Rig& out) {
   if (!leads->has("length")) leads->member("length");
   const auto length = typed_member(*leads, "length", "m", 1e-2, 1000);
   all.celsius = typed_member(*leads, "temperature", "Cel", -30, 120).value_or(20);
-  all.joints = static_cast<int>(leads->number("joints", {0, 1000}, false).value_or(0));
+  const auto joints = leads->number("joints", {0, 1000}, false).value_or(0);
+  all.joints = static_cast<int>(joints);
+  if (all.joints != joints) leads->member("joints")->problem(leads->member("joints")->what_stands(), "a whole number");
   if (!text || !length) return;
   all.length = *length;
   try {

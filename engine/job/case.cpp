@@ -7,6 +7,7 @@
 #include <cmath>
 #include <filesystem>
 #include <map>
+#include <numeric>
 
 #include "engine/catalogue/reader.hpp"
 #include "engine/job/bench_facts.hpp"
@@ -299,6 +300,12 @@ class CaseReader {
     }
     try {
       const std::string path = (*folder_ / *name).string();
+      std::error_code trouble;
+      const auto status = std::filesystem::symlink_status(path, trouble);
+      if (std::filesystem::exists(status) && !std::filesystem::is_regular_file(status)) {
+        in.problem(fmt::format("\"{}\" is no plain file", *name), "a file of readings, no link, pipe or folder");
+        return;
+      }
       run.series = read_series(catalogue::read_file(path), path);
       add_series_readings(run);
     } catch (const catalogue::BadInput& wrong) {
@@ -321,9 +328,14 @@ class CaseReader {
     const auto& marks = run.series->lap_marks;
     if (marks.size() < 2 || run.readings.contains("lap-rate")) return;
     const double step = 1 / summary.rate;  // a mark stands at the reading after the passing: rectangular, both ends
-    const double seconds = marks.back() - marks.front();
+    // A lap that a missed mark or a gap made up does not count.
+    std::vector<double> laps(summary.lap_times);
+    std::ranges::sort(laps);
+    const double median = laps[laps.size() / 2];
+    std::erase_if(laps, [&](double lap) { return std::abs(lap / median - 1) > 0.4; });
+    const double seconds = std::accumulate(laps.begin(), laps.end(), 0.0);
     const measure::Measurement time(seconds, std::sqrt(2.0) * measure::from_resolution(step), measure::unit("s"));
-    const auto rate = bench::lap_rate(static_cast<int>(marks.size() - 1), time);
+    const auto rate = bench::lap_rate(static_cast<int>(laps.size()), time);
     run.readings.emplace("lap-rate", bench::Reading{rate, rate.uncertainty(), 0, {}, false});
   }
 

@@ -79,6 +79,7 @@ bench::Reading make_reading(const Quantity& quantity, const std::vector<std::str
                                                        : std::numeric_limits<double>::infinity();
   bench::Reading reading{{scatter.mean, doubt, unit, freedom}, scatter.deviation, fixed, {}, assumed};
   if (several) reading.repeats = given.values;
+  if (meter != nullptr) reading.meter = meter->name;
   return reading;
 }
 
@@ -97,7 +98,8 @@ bench::Reading make_series_reading(const Quantity& quantity, const bench::Series
           mean.uncertainty,
           fixed,
           {},
-          !fits};
+          !fits,
+          fits ? meter->name : std::string()};
 }
 
 bench::Reading make_lap_rate(const Quantity& lap_time, int laps, const std::vector<std::string>& times,

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <optional>
@@ -43,6 +44,7 @@ class SeriesReader {
   explicit SeriesReader(const std::string& file) : file_(file) {}
 
   bench::Series read(std::string_view text) {
+    if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);  // as spreadsheets write it
     std::size_t line = 0;
     for (std::size_t at = 0; at <= text.size() && problems_.size() < kMostProblems;) {
       const auto end = std::min(text.find('\n', at), text.size());
@@ -54,6 +56,7 @@ class SeriesReader {
     if (problems_.empty() && series_.size() < kLeast)
       problem(line, fmt::format("ends after {} readings", series_.size()), "at least 8 lines of readings");
     if (!problems_.empty()) throw catalogue::BadInput(std::move(problems_));
+    mark_laps();
     return std::move(series_);
   }
 
@@ -90,13 +93,20 @@ class SeriesReader {
     separator_ = text.find(';') != std::string_view::npos    ? ';'
                  : text.find('\t') != std::string_view::npos ? '\t'
                                                              : ',';
-    const auto names = fields(text);
+    const auto given = fields(text);
+    columns_ = given.size();
+    std::vector<std::string> names;  // as loggers write them: "Time", "AMPS"
+    for (const std::string_view each : given) names.push_back(lower_head(each));
     for (std::size_t i = 0; i < names.size(); ++i) {
-      const auto bracket = names[i].find('(');
-      const std::string_view name = trimmed(names[i].substr(0, bracket));
+      const std::string_view head = names[i];
+      const auto bracket = head.find('(');
+      const std::string_view name = trimmed(head.substr(0, bracket));
       const std::string_view unit = bracket == std::string_view::npos
                                         ? std::string_view{}
-                                        : trimmed(names[i].substr(bracket + 1, names[i].find(')') - bracket - 1));
+                                        : trimmed(head.substr(bracket + 1, head.find(')') - bracket - 1));
+      if (std::ranges::count_if(
+              names, [&](std::string_view other) { return trimmed(other.substr(0, other.find('('))) == name; }) > 1)
+        problem(line, fmt::format("has the column \"{}\" twice", name.substr(0, 40)), "each once");
       if (name == "time")
         time_ = i;
       else if (name == "amps")
@@ -112,6 +122,14 @@ class SeriesReader {
     if (amps_.at == kNone) problem(line, "has no column \"amps\"", "a first line such as: time,amps,lap");
   }
 
+  /// The name in small letters, its unit as it stands.
+  static std::string lower_head(std::string_view head) {
+    std::string out(head);
+    for (std::size_t i = 0; i < std::min(out.find('('), out.size()); ++i)
+      if (out[i] >= 'A' && out[i] <= 'Z') out[i] = static_cast<char>(out[i] - 'A' + 'a');
+    return out;
+  }
+
   double factor(std::size_t line, std::string_view text, std::string_view base) {
     if (text.empty()) return 1;
     const auto unit = measure::find_unit(text);
@@ -122,13 +140,18 @@ class SeriesReader {
   }
 
   void take_row(std::size_t line, const std::vector<std::string_view>& row) {
+    if (row.size() > columns_)
+      return problem(
+          line, fmt::format("has {} fields where the first line has {}", row.size(), columns_),
+          separator_ == ',' ? "a point, not a comma, in numbers; or semicolons between the fields" : "as many");
     const auto field = [&](std::size_t at) { return at < row.size() ? row[at] : std::string_view{}; };
     const auto time = seconds(field(time_));
     const auto amps = number(field(amps_.at));
     constexpr double kMost = 1000;
-    if (!time)
+    constexpr double kLatest = 1e7;  // s
+    if (!time || *time < 0 || *time > kLatest)
       return problem(line, fmt::format("has the time \"{}\"", field(time_).substr(0, 40)),
-                     "seconds, or minutes:seconds");
+                     "seconds from 0 to 10 000 000, or minutes:seconds");
     if (!amps || *amps < 0 || *amps * amps_.factor > kMost)
       return problem(line, fmt::format("has the amps \"{}\"", field(amps_.at).substr(0, 40)),
                      "a number from 0 to 1000 A");
@@ -144,7 +167,16 @@ class SeriesReader {
     series_.time.push_back(*time);
     series_.amps.push_back(*amps * amps_.factor);
     const std::string_view lap = field(lap_);
-    if (lap_ != kNone && !lap.empty() && lap != "0") series_.lap_marks.push_back(*time);
+    laps_.emplace_back(lap_ == kNone || lap == "0" ? std::string_view{} : lap);
+  }
+
+  void mark_laps() {
+    const auto told = std::ranges::count_if(laps_, [](std::string_view lap) { return !lap.empty(); });
+    const bool numbers = 2 * static_cast<std::size_t>(told) > laps_.size();
+    for (std::size_t i = 0; i < laps_.size(); ++i) {
+      const bool mark = numbers ? i > 0 && laps_[i] != laps_[i - 1] : !laps_[i].empty();
+      if (mark) series_.lap_marks.push_back(series_.time[i]);
+    }
   }
 
   struct Column {
@@ -153,11 +185,13 @@ class SeriesReader {
   };
   const std::string& file_;
   bench::Series series_;
+  std::vector<std::string_view> laps_;  ///< what stands in the column, by reading
   std::vector<Problem> problems_;
   bool headed_ = false;
   char separator_ = ',';
   std::size_t time_ = kNone, lap_ = kNone;
   Column amps_, volts_;
+  std::size_t columns_ = 0;
 };
 
 }  // namespace

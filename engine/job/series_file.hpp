@@ -13,6 +13,6 @@ namespace wheeltapper::job {
 /// every line that can't be used, at most forty named: file and line
 bench::Series read_series(std::string_view text, const std::string& file);
 
-inline constexpr std::size_t kMostRows = 200000;
+inline constexpr std::size_t kMostRows = 50000;
 
 }  // namespace wheeltapper::job

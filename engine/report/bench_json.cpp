@@ -38,7 +38,7 @@ json explanation_json(const bench::Explanation& each) {
 }
 
 json indexes_json(const bench::Indexes& indexes) {
-  json out{{"way", way_word(indexes.way)}, {"sampled", indexes.sampled}};
+  json out{{"way", way_word(indexes.way)}, {"sampled", indexes.sampled}, {"contradiction", indexes.contradiction}};
   if (indexes.resistance) {
     out["resistance"] = estimate_json(*indexes.resistance);
     out["flux-figure"] = estimate_json(*indexes.flux_figure);

@@ -54,6 +54,13 @@ std::string next_reading(const Indexes& indexes) {
   return "Each run three times, or the two volts further apart, would separate them.";
 }
 
+/// Any of its changes is `times` a tenth of the drag, a twentieth of the volts per amp or a twentieth of the flux.
+bool large(const Explanation& each, double ohms_scale, double times) {
+  const auto& at = each.estimate;
+  return std::abs(at[0].value - 1) > 0.1 * times || std::abs(at[1].value) > 0.05 * times * ohms_scale ||
+         std::abs(at[2].value - 1) > 0.05 * times;
+}
+
 /// The likeliest explanation is something, large enough to look for, and hardly nothing.
 bool worth_a_line(const Indexes& indexes) {
   if (indexes.explanations.empty()) return false;
@@ -61,10 +68,7 @@ bool worth_a_line(const Indexes& indexes) {
   for (const Explanation& each : indexes.explanations)
     if (each.count() == 0) nothing = each.chance;
   const Explanation& best = indexes.explanations.front();
-  const auto& at = best.estimate;
-  const bool large = std::abs(at[0].value - 1) > 0.1 || std::abs(at[1].value) > 0.05 * indexes.ohms_scale ||
-                     std::abs(at[2].value - 1) > 0.05;
-  return best.count() > 0 && nothing <= 0.2 && large;
+  return best.count() > 0 && nothing <= 0.2 && large(best, indexes.ohms_scale, 1);
 }
 
 struct Row {
@@ -97,7 +101,11 @@ void put_indexes(Page& page, const Indexes& indexes, bool to_base) {
   } else if (!indexes.explanations.empty()) {
     for (const Explanation& each : indexes.explanations) {
       if (each.chance < 0.05) break;
-      page.ends("if " + explanation_text(each), percent(each.chance), 4);
+      if (each.count() > 0 && !large(each, indexes.ohms_scale, 0.1)) continue;
+      if (page.style().width >= 74)
+        page.ends("if " + explanation_text(each), percent(each.chance), 4);
+      else
+        page.paragraph(fmt::format("if {}: {}", explanation_text(each), percent(each.chance)), 4, 2);
     }
   }
   const auto put = [&](const char* label, const std::optional<Estimate>& estimate, const char* unit) {
@@ -177,11 +185,55 @@ void put_course(Page& page, const bench::Fold& fold) {
 
 std::string where_text(const bench::Spot& spot, bool found, std::optional<double> loop_metres) {
   const std::string from = found ? "where the series begins" : "the lap mark";
-  std::string text = fmt::format("The amps {} by {:.2f} A ({:.0f} %) each lap at {:.0f} % of it after {}",
+  std::string text = fmt::format("The amps {} by {:.2f} A ({:.0f} %) or more each lap at {:.0f} % of it after {}",
                                  spot.amps < 0 ? "fall" : "rise", std::abs(spot.amps), 100 * std::abs(spot.share),
                                  100 * spot.place, from);
   if (loop_metres) text += fmt::format(", {:.2f} m on", spot.place * *loop_metres);
-  return text + ": look at the track there, not at the locomotive.";
+  return text + (found ? ": if those are laps, look at the track there."
+                       : ": look at the track there, not at the locomotive.");
+}
+
+void put_laps(Page& page, const bench::Run& run, const bench::SeriesStudy& each) {
+  if (!each.laps) {
+    page.paragraph("No laps are marked, and nothing returns clearly enough to find them.", 2);
+    return;
+  }
+  page.paragraph(
+      fmt::format("{} laps of {:.2f} s{}.", each.laps->at.size() - 1, each.laps->lap_seconds,
+                  each.laps->found ? ", found from what returns in the amps (if the loop is the same in both "
+                                     "halves, it may be half a lap)"
+                                   : ""),
+      2);
+  if (!each.fold) {
+    page.paragraph("Too few readings a lap to fold them: at least three laps of twelve readings.", 2);
+    return;
+  }
+  put_course(page, *each.fold);
+  std::optional<double> metres;
+  if (run.conditions.loop) metres = run.conditions.loop->in(measure::unit("m")).value();
+  for (const auto& spot : each.fold->spots) page.paragraph(where_text(spot, each.laps->found, metres), 2, 2);
+  if (each.fold->spots.empty())
+    page.paragraph(fmt::format("No place of the loop stands out (of 10 000 clean series {:.0f} would show one).",
+                               10000 * each.fold->false_alarm),
+                   2);
+}
+
+void put_swing(Page& page, const bench::SeriesStudy& each) {
+  if (!each.swing) return;
+  constexpr double kPerTurn = 5;
+  if (each.swing->too_slow)
+    page.paragraph(
+        fmt::format("A wheel turn takes {:.2f} s: at {:.2g} readings a second a swing with the wheels can't be "
+                    "seen; {:.0f} a second would show it.",
+                    each.swing->turn_seconds, each.summary.rate, std::ceil(kPerTurn / each.swing->turn_seconds + 0.5)),
+        2);
+  else if (each.swing->provable())
+    page.paragraph(fmt::format("The amps swing with the wheels: {:.3f} A once a turn, {:.3f} A twice a turn. Look at "
+                               "rods, quartering and gears.",
+                               each.swing->once, each.swing->twice),
+                   2);
+  else
+    page.paragraph("No swing with the wheels.", 2);
 }
 
 void put_series(Page& page, const bench::Session& session, const bench::Study& study) {
@@ -209,42 +261,8 @@ void put_series(Page& page, const bench::Session& session, const bench::Study& s
                       event.kind == bench::SeriesEvent::Kind::lost ? "Contact as good as lost" : "It bound or stood",
                       event.from, event.to, event.amps),
           2);
-    if (!each.laps) {
-      page.paragraph("No laps are marked, and nothing returns clearly enough to find them.", 2);
-      continue;
-    }
-    page.paragraph(
-        fmt::format(
-            "{} laps of {:.2f} s{}.", each.laps->at.size() - 1, each.laps->lap_seconds,
-            each.laps->found
-                ? ", found from what returns in the amps (if the loop is the same in both halves, it may be half a lap)"
-                : ""),
-        2);
-    if (!each.fold) {
-      page.paragraph("Too few readings a lap to fold them: at least three laps of twelve readings.", 2);
-      continue;
-    }
-    put_course(page, *each.fold);
-    std::optional<double> metres;
-    if (run.conditions.loop) metres = run.conditions.loop->in(measure::unit("m")).value();
-    for (const auto& spot : each.fold->spots) page.paragraph(where_text(spot, each.laps->found, metres), 2, 2);
-    if (each.fold->spots.empty())
-      page.paragraph(fmt::format("No place of the loop stands out (a clean series would show one {:.2g} times in 100).",
-                                 100 * each.fold->false_alarm),
-                     2);
-    if (!each.swing) continue;
-    if (each.swing->too_slow)
-      page.paragraph(
-          fmt::format("A wheel turn takes {:.2f} s: at {:.2g} readings a second a swing with the wheels can't be seen.",
-                      each.swing->turn_seconds, s.rate),
-          2);
-    else if (each.swing->provable())
-      page.paragraph(fmt::format("The amps swing with the wheels: {:.3f} A once a turn, {:.3f} A twice a turn. Look at "
-                                 "rods, quartering and gears.",
-                                 each.swing->once, each.swing->twice),
-                     2);
-    else
-      page.paragraph("No swing with the wheels.", 2);
+    put_laps(page, run, each);
+    put_swing(page, each);
   }
 }
 
@@ -266,11 +284,16 @@ std::string scale_bar(double value, double from, double to, double healthy, doub
 std::string drive_sentence(const DriveStudy& drive) {
   if (!drive.result.indexes) return capital(drive.result.refused) + ".";
   const Indexes& indexes = *drive.result.indexes;
+  if (indexes.contradiction)
+    return "These readings and the healthy ones do not belong together: no fault makes such a change. Look at what "
+           "else "
+           "changed: cars, loop, supply, meter, or the locomotive itself.";
   if (indexes.explanations.empty())
     return "Without healthy figures these stand alone: compare them with another one of the kind.";
   const Explanation& best = indexes.explanations.front();
   const auto likely = indexes.likely();
-  if (best.count() == 0) return fmt::format("No difference that these readings can prove ({}).", percent(best.chance));
+  if (best.count() == 0)
+    return fmt::format("Most likely nothing changed that these readings can prove ({}).", percent(best.chance));
   if (likely.size() == 1) {
     const double chance = best.chance;
     std::string text =

@@ -20,7 +20,8 @@ struct Fault {
 struct Sound {
   Motor motor;
   double amps;     ///< of the motor, loaded
-  double neutral;  ///< A
+  double neutral;  ///< A at 12 V
+  double parallel_power = 0.8;
 };
 
 /// Standard doubts of bench readings: 1 % of the volts, 1.5 % and 0.01 A of the amps, mostly the meter's own scale; 0.3
@@ -43,6 +44,7 @@ class Bench {
     Sound sound{{.kind = kind, .resistance = 1, .flux = 1},
                 magnet ? uniform(0.2, 0.6) : uniform(1.2, 2.2),
                 magnet ? 0.0 : uniform(0.2, 0.8)};
+    sound.parallel_power = 0.8 + 0.15 * normal();
     const double ratio = 11.3 / sound.amps;
     sound.motor.resistance = uniform(0.25, 0.45) * ratio;
     sound.motor.brush_volts = magnet ? 0.3 : 1.0;
@@ -51,8 +53,8 @@ class Bench {
   }
 
   /// The same locomotive with its drag of another day.
-  Sound on_another_day(Sound sound) {
-    sound.amps = amps_for_torque(sound.motor, torque_at(sound.motor, sound.amps) * std::exp(kDay * normal()));
+  Sound on_another_day(Sound sound, double day = kDay) {
+    sound.amps = amps_for_torque(sound.motor, torque_at(sound.motor, sound.amps) * std::exp(day * normal()));
     return sound;
   }
 
@@ -87,7 +89,9 @@ class Bench {
   DrivePoint run(const Sound& sound, const Fault& fault, double volts, const Meters& m) {
     const Motor motor = faulty(sound, fault);
     const double amps = amps_for_torque(motor, torque_at(sound.motor, sound.amps) * fault.drag);
-    return {read_volts(volts, m), read_amps(amps + sound.neutral, m), read_rate(speed_for(motor, volts, amps))};
+    // What hangs across the rails takes amps by a power of the volts: a lamp by about a half, a coil by one.
+    const double parallel = sound.neutral * std::pow(volts / 12, sound.parallel_power);
+    return {read_volts(volts, m), read_amps(amps + parallel, m), read_rate(speed_for(motor, volts, amps))};
   }
 
   /// The volts at which it makes that many laps.
@@ -99,7 +103,8 @@ class Bench {
   DriveRuns visit(const Sound& sound, const Fault& fault, const std::vector<double>& volts, const Meters& m) {
     DriveRuns runs;
     for (const double each : volts) runs.points.push_back(run(sound, fault, each, m));
-    runs.neutral = read_amps(sound.neutral, m);
+    runs.neutral_volts = volts.front();
+    runs.neutral = read_amps(sound.neutral * std::pow(volts.front() / 12, sound.parallel_power), m);
     return runs;
   }
 
@@ -113,12 +118,12 @@ MotorFacts facts_of(const Sound& sound) {
 
 bool covers(const Estimate& estimate, double truth) { return estimate.low <= truth && truth <= estimate.high; }
 
-Fault random_fault(Bench& bench, unsigned which) {
+Fault random_fault(Bench& bench, unsigned which, double iron = 0.15) {
   Fault fault;
   if ((which & 1U) != 0) fault.drag = bench.uniform(1.2, 4);
   if ((which & 2U) != 0) fault.ohms = bench.uniform(0.2, 8);
   if ((which & 4U) != 0) fault.flux = bench.uniform(0.6, 0.95);
-  fault.iron = 0.15 * bench.normal();
+  fault.iron = iron * bench.normal();
   return fault;
 }
 
@@ -141,14 +146,25 @@ std::vector<double> two_volts(const Sound& sound, const Fault& fault) {
   return {Bench::volts_at(sound, fault, laps), Bench::volts_at(sound, fault, 0.6 * laps)};
 }
 
-TEST_CASE("1000 simulated locomotives: intervals cover and the right index is called", "[property][indexes]") {
-  Bench bench(11);
+/// What is not the meters' doubt.
+struct World {
+  double day;      ///< of the drag, from one day to the next
+  double iron;     ///< of the power by which flux per amp falls
+  bool iron_told;  ///< the saturation of the motor is known
+};
+
+struct Tally {
   std::array<int, 3> covered{};
-  int n = 0;
+  int line_covered = 0;
+  int all = 0;
   int singles = 0;
   int right = 0;
   int wrong = 0;
-  int line_covered = 0;
+};
+
+Tally thousand(const World& world, unsigned seed) {
+  Bench bench(seed);
+  Tally tally;
   for (int i = 0; i < 1000; ++i) {
     const auto kind = i % 3 == 0   ? Motor::Kind::permanent_magnet
                       : i % 3 == 1 ? Motor::Kind::series_ac
@@ -156,39 +172,54 @@ TEST_CASE("1000 simulated locomotives: intervals cover and the right index is ca
     const Sound sound = bench.sound(kind);
     constexpr std::array<unsigned, 6> kWhich{1, 2, 4, 3, 5, 6};
     const unsigned which = kWhich[static_cast<std::size_t>(i / 3) % 6];
-    const Fault fault = random_fault(bench, which);
+    const Fault fault = random_fault(bench, which, world.iron);
     const bool same = i % 2 == 0;
     const Meters then = bench.meters();
     const Meters now = same ? then : bench.meters();
-    // One and the same train drags a little otherwise from day to day.
-    const Sound that_day = bench.on_another_day(sound);
-    const Baseline base{bench.visit(that_day, {}, {12, 8}, then), same, kDay};
+    const Sound that_day = bench.on_another_day(sound, world.day);
+    const Baseline base{bench.visit(that_day, {}, {12, 8}, then), same, world.day};
     const DriveRuns runs = bench.visit(sound, fault, two_volts(sound, fault), now);
-    const Inferred inferred = infer(facts_of(sound), runs, &base);
+    MotorFacts facts = facts_of(sound);
+    if (world.iron_told) facts.saturation = 1e6;  // A: none to speak of
+    const Inferred inferred = infer(facts, runs, &base);
     REQUIRE(inferred.indexes);
     const Indexes& found = *inferred.indexes;
     REQUIRE(found.apart);
-    ++n;
+    ++tally.all;
     const std::array truth{fault.drag, fault.ohms, fault.flux};
-    for (std::size_t k = 0; k < 3; ++k) covered[k] += covers((*found.apart)[k], truth[k]) ? 1 : 0;
-    line_covered += covers(*found.resistance, sound.motor.resistance + fault.ohms) ? 1 : 0;
+    for (std::size_t k = 0; k < 3; ++k) tally.covered[k] += covers((*found.apart)[k], truth[k]) ? 1 : 0;
+    tally.line_covered += covers(*found.resistance, sound.motor.resistance + fault.ohms) ? 1 : 0;
+    if (i / 3 % 6 >= 3) continue;
     const unsigned called = call_of(found);
-    if (i / 3 % 6 < 3) {
-      ++singles;
-      right += called == which ? 1 : 0;
-      wrong += called != which && called != kConfounded && called != 0 ? 1 : 0;
-    }
+    ++tally.singles;
+    tally.right += called == which ? 1 : 0;
+    tally.wrong += called != which && called != kConfounded && called != 0 ? 1 : 0;
   }
-  INFO("covered " << covered[0] << " " << covered[1] << " " << covered[2] << " R " << line_covered << " of " << n
-                  << "; singles right " << right << " wrong " << wrong << " of " << singles);
-  for (const int each : covered) {
-    CHECK(each >= 0.93 * n);
-    CHECK(each <= 0.97 * n);
+  return tally;
+}
+
+void check_tally(const Tally& tally, double least_right) {
+  INFO("covered " << tally.covered[0] << " " << tally.covered[1] << " " << tally.covered[2] << " R "
+                  << tally.line_covered << " of " << tally.all << "; singles right " << tally.right << " wrong "
+                  << tally.wrong << " of " << tally.singles);
+  for (const int each : tally.covered) {
+    CHECK(each >= 0.93 * tally.all);
+    CHECK(each <= 0.97 * tally.all);
   }
-  CHECK(line_covered >= 0.93 * n);
-  CHECK(line_covered <= 0.97 * n);
-  CHECK(right >= 0.95 * singles);
-  CHECK(wrong <= 0.02 * singles);
+  CHECK(tally.line_covered >= 0.93 * tally.all);
+  CHECK(tally.line_covered <= 0.97 * tally.all);
+  CHECK(tally.right >= least_right * tally.singles);
+  CHECK(tally.wrong <= 0.02 * tally.singles);
+}
+
+TEST_CASE("1000 simulated locomotives read with real meters: intervals cover and the right index is called",
+          "[property][indexes]") {
+  check_tally(thousand({.day = 0, .iron = 0.03, .iron_told = true}, 11), 0.95);
+}
+
+TEST_CASE("1000 more with drag that differs from day to day and iron that nobody measured", "[property][indexes]") {
+  // What the meters don't see hides the smallest faults: they come out as "nothing provable", not as another index.
+  check_tally(thousand({.day = kDay, .iron = 0.15, .iron_told = false}, 11), 0.92);
 }
 
 TEST_CASE("A sound locomotive is not accused", "[property][indexes]") {
@@ -283,15 +314,16 @@ TEST_CASE("Motor-only amps split the drag between drive and train", "[property][
     const Meters meters = bench.meters();
     const double drive = bench.uniform(1, 2.5);
     const double train = bench.uniform(1, 2.5);
-    const auto alone = [&](double times) {
+    // On the stand at the volts at which the neutral amps were read.
+    const auto alone = [&](double times, double volts) {
       const double amps = amps_for_torque(sound.motor, torque_at(sound.motor, sound.amps) * kOwn * times);
-      return bench.read_amps(amps + sound.neutral, meters);
+      return bench.read_amps(amps + sound.neutral * std::pow(volts / 12, sound.parallel_power), meters);
     };
     Baseline base{bench.visit(sound, {}, {12, 8}, meters), true};
-    base.runs.alone = alone(1);
+    base.runs.alone = alone(1, 12);
     const Fault fault{.drag = kOwn * drive + (1 - kOwn) * train};
     DriveRuns runs = bench.visit(sound, fault, two_volts(sound, fault), meters);
-    runs.alone = alone(drive);
+    runs.alone = alone(drive, *runs.neutral_volts);
     const Inferred inferred = infer(facts_of(sound), runs, &base);
     REQUIRE(inferred.indexes);
     REQUIRE(inferred.indexes->drive_drag);

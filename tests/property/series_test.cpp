@@ -147,6 +147,41 @@ TEST_CASE("A swing with the wheels is seen where the readings are fast enough", 
   }
 }
 
+TEST_CASE("A bad joint is not taken for a swing with the wheels, nor a swing for laps", "[property][series]") {
+  int claimed = 0;
+  for (unsigned seed = 0; seed < 30; ++seed) {
+    const Series joint = simulate({.rate = 25, .laps = 25, .memory = 0, .joint = 0.5, .width = 0.03}, seed);
+    const SeriesSummary summary = summarise(joint);
+    const auto laps = find_laps(joint, summary);
+    REQUIRE(laps);
+    claimed += turn_swing(joint, summary, 0.31, &*laps).provable() ? 1 : 0;
+  }
+  INFO(claimed);
+  CHECK(claimed <= 1);
+  for (unsigned seed = 0; seed < 10; ++seed) {
+    const Series swing =
+        simulate({.rate = 50, .laps = 10, .curves = 0, .marked = false, .turn = 0.09, .swing = 0.12}, seed);
+    const SeriesSummary summary = summarise(swing);
+    CHECK_FALSE(find_laps(swing, summary));
+    CHECK(turn_swing(swing, summary, 0.18).chance_twice < 1e-3);
+  }
+}
+
+TEST_CASE("A gap in the log or a missed mark makes no lap", "[property][series]") {
+  Series series = simulate({.laps = 20, .joint = 0.4}, 4);
+  for (std::size_t i = 200; i < series.size(); ++i) series.time[i] += 600;
+  for (double& mark : series.lap_marks)
+    if (mark > series.time[199]) mark += 600;
+  const SeriesSummary summary = summarise(series);
+  const auto laps = find_laps(series, summary);
+  REQUIRE(laps);
+  CHECK(std::abs(laps->lap_seconds - 6.7) < 0.1);
+  const auto folded = fold(series, summary, *laps);
+  REQUIRE(folded);
+  REQUIRE_FALSE(folded->spots.empty());
+  CHECK(apart(folded->spots[0].place, 0.3) < 1.0 / 40);
+}
+
 TEST_CASE("The mean of readings that hang together is not called surer than it is", "[property][series]") {
   // An autoregressive series of first order has a mean whose variance is (1 + a) / (1 - a) times that of independent
   // readings.

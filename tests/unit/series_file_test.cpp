@@ -54,3 +54,13 @@ TEST_CASE("a series that can't be used says where and why", "[series]") {
   CHECK(all.find("line 10") != std::string::npos);
   CHECK(all.find("line 11") != std::string::npos);
 }
+
+TEST_CASE("a series as spreadsheets and loggers write it", "[series]") {
+  const auto series = job::read_series(
+      "\xEF\xBB\xBFTime,AMPS,Lap\n0,2,1\n1,2,1\n2,2,1\n3,2,2\n4,2,2\n5,2,2\n6,2,3\n7,2,3\n", "meter.csv");
+  CHECK(series.size() == 8);
+  CHECK(series.lap_marks == std::vector<double>{3, 6});  // the number of the lap: each change is a passing
+  CHECK(refusal("time,amps\n0,2,15\n").find("point") != std::string::npos);
+  CHECK(refusal(rows("time,amps,amps", ",", 8)).find("twice") != std::string::npos);
+  CHECK(refusal(rows("time,amps", ",", 8) + "1e9,2\n").find("line 10") != std::string::npos);
+}

@@ -104,6 +104,60 @@ TEST_CASE("warmth and cautions", "[study]") {
   CHECK(study.cautions[1].find("qualified") != std::string::npos);
 }
 
+TEST_CASE("forward early and reverse late: each direction has its own first minutes", "[study]") {
+  const auto s = session(kHealthy + R"(, "runs": [
+      {"kind": "loaded", "direction": "forward", "minute": 1, "laps": 5, "time": "31.5 s", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}},
+      {"kind": "loaded", "direction": "reverse", "minute": 5, "laps": 5, "time": "33 s", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}}])");
+  const bench::Study study = bench::study(s);
+  CHECK(study.drives.size() == 3);
+  CHECK(std::ranges::any_of(study.notes,
+                            [](const auto& note) { return note.find("equally warm") != std::string::npos; }));
+}
+
+TEST_CASE("repeats of one run are one run, whatever their scatter", "[study]") {
+  for (const char* third : {"39 s", "39.3 s"}) {
+    const std::string run =
+        R"({"kind": "loaded", "laps": 5, "time": "39 s", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}},)";
+    const auto s = session(kHealthy + R"(, "runs": [)" + run + run + R"({"kind": "loaded", "laps": 5, "time": ")" +
+                           third + R"(", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}}])");
+    const bench::Study study = bench::study(s);
+    REQUIRE(study.drives.size() == 1);
+    REQUIRE(study.drives[0].result.indexes);
+    CHECK(study.drives[0].result.indexes->way == bench::Indexes::Way::run_to_base);
+    CHECK(study.drives[0].result.indexes->differs(bench::Index::ohms) > 0.8);
+  }
+}
+
+TEST_CASE("another loop is brought over, another train is not", "[study]") {
+  const std::string healthy =
+      R"("healthy": {"same-meters": true, "runs": [{"kind": "loaded", "cars": 2, "loop": "3 m", "laps": 5, "time": "31.2 s",
+         "readings": {"amps": "2.15 A", "rail-volts": "12 V"}}]}, )";
+  const auto loop =
+      session(healthy + R"("runs": [{"kind": "loaded", "cars": 2, "loop": "4 m", "laps": 5, "time": "41.6 s",
+      "readings": {"amps": "2.15 A", "rail-volts": "12 V"}}])");
+  const bench::Study brought = bench::study(loop);
+  REQUIRE(brought.drives.at(0).result.indexes);
+  CHECK(brought.drives[0].result.indexes->explanations.front().count() == 0);
+  const auto cars =
+      session(healthy + R"("runs": [{"kind": "loaded", "cars": 9, "loop": "3 m", "laps": 5, "time": "34 s",
+      "readings": {"amps": "2.9 A", "rail-volts": "12 V"}}])");
+  const bench::Study refused = bench::study(cars);
+  CHECK(refused.drives.at(0).result.refused.find("cars") != std::string::npos);
+  CHECK(figure(refused, "drag-ratio") == nullptr);
+}
+
+TEST_CASE("readings that no fault makes are called out and count for nothing", "[study]") {
+  const auto s = session(kHealthy + R"(, "runs": [
+      {"kind": "loaded", "laps": 5, "time": "25 s", "readings": {"amps": "1.6 A", "rail-volts": "12 V"}},
+      {"kind": "loaded", "laps": 5, "time": "38 s", "readings": {"amps": "1.6 A", "rail-volts": "9 V"}},
+      {"kind": "neutral", "readings": {"amps": "0.55 A"}}])");
+  const bench::Study study = bench::study(s);
+  REQUIRE(study.drives.at(0).result.indexes);
+  CHECK(study.drives[0].result.indexes->contradiction);
+  CHECK(figure(study, "flux-ratio") == nullptr);
+  CHECK(report::drive_sentence(study.drives[0]).find("do not belong together") != std::string::npos);
+}
+
 TEST_CASE("a figure's chances are those of its parts", "[study]") {
   const bench::Figure mixed{"drag-ratio", {{0.25, 1, 0}, {0.75, 1.5, 0.1}}, {}};
   CHECK(mixed.chance_above(1.0) == Approx(1).margin(1e-6));
