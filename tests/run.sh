@@ -23,7 +23,7 @@ for target in case knowledge reading series; do
   mkdir -p "$work/$target"
   case $target in case) seeds=cases/demo ;; knowledge) seeds=knowledge ;; *) seeds=tests/fuzz/seeds/$target ;; esac
   find "$seeds" -type f ! -name '*.cpp' ! -name '*.hpp' ! -name 'CMakeLists.txt' ! -path '*/schema/*' -size -200k -exec sh -c 'for f; do cp "$f" "$0/$(echo "$f" | tr / _)"; done' "$work/$target" {} +
-  ".build/fuzz/tests/fuzz/fuzz_$target" -max_total_time=15 -timeout=20 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
+  ".build/fuzz/tests/fuzz/fuzz_$target" -max_total_time=10 -timeout=20 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
     -artifact_prefix="$work/" "$work/$target"
   echo "fuzz_$target: nothing found"
 done
