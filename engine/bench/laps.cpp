@@ -170,15 +170,17 @@ std::optional<LapTime> refined(const Cleaned& data, double lap) {
   double seconds = std::min(whole, kFirst * lap);
   const double laps = seconds / lap;
   until(seconds);
-  LapTime best = best_of_grid(part, {lap, 0}, laps, 1, static_cast<int>(std::ceil(kLapDoubt * laps * kBins)),
-                              static_cast<int>(std::ceil(kGrowthDoubt * laps / 2 * kBins)));
+  constexpr double kCoarse = 1.5;  // bins a step
+  LapTime best =
+      best_of_grid(part, {lap, 0}, laps, kCoarse, static_cast<int>(std::ceil(kLapDoubt * laps * kBins / kCoarse)),
+                   static_cast<int>(std::ceil(kGrowthDoubt * laps / 2 * kBins / kCoarse)));
   const double share = returning(part, best.lap, best.growth) / squares(part);
   while (seconds < whole) {
     seconds = std::min(whole, seconds * 2);
     until(seconds);
     best = best_of_grid(part, best, seconds / best.lap, 1, 2, 2);
   }
-  best = best_of_grid(part, best, seconds / best.lap, 0.4, 2, 2);
+  best = best_of_grid(part, best, seconds / best.lap, 0.4, 2, 1);
   constexpr double kHolds = 0.5;
   if (returning(part, best.lap, best.growth) < kHolds * share * squares(part)) return std::nullopt;
   return best;
