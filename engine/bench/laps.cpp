@@ -376,21 +376,24 @@ void take_out(Binned& data, std::size_t bin) {
     }
 }
 
-/// Mean of the laps that are not far off the median.
-double usual_lap(const std::vector<double>& marks) {
+}  // namespace
+
+std::vector<double> sound_laps(const std::vector<double>& marks) {
   std::vector<double> laps;
   for (std::size_t i = 1; i < marks.size(); ++i) laps.push_back(marks[i] - marks[i - 1]);
-  std::ranges::sort(laps);
-  const double median = laps[laps.size() / 2];
+  if (laps.empty()) return laps;
+  std::vector<double> sorted(laps);
+  std::ranges::sort(sorted);
+  const double median = sorted[sorted.size() / 2];
   std::erase_if(laps, [&](double lap) { return std::abs(lap / median - 1) > kOddLap; });
-  return std::accumulate(laps.begin(), laps.end(), 0.0) / static_cast<double>(laps.size());
+  return laps;
 }
-
-}  // namespace
 
 std::optional<LapMarks> find_laps(const Series& series, const SeriesSummary& summary, std::optional<double> expected) {
   if (series.lap_marks.size() > kLeastLaps) {
-    return LapMarks{series.lap_marks, false, usual_lap(series.lap_marks)};
+    const std::vector<double> laps = sound_laps(series.lap_marks);
+    return LapMarks{series.lap_marks, false,
+                    std::accumulate(laps.begin(), laps.end(), 0.0) / static_cast<double>(laps.size())};
   }
   const Cleaned data = cleaned(series, summary);
   const double step = 1 / summary.rate;

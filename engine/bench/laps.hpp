@@ -15,6 +15,9 @@ struct LapMarks {
   double lap_seconds = 0;  ///< mean; laps far off their median are left out
 };
 
+/// The lap times between marks that are not far off their median: a missed mark or a gap in a log makes no lap.
+std::vector<double> sound_laps(const std::vector<double>& marks);
+
 /// The marks given, or those found from what returns in the amps: the shortest lag whose autocorrelation is a peak of
 /// at least 0.7 of the highest, refined by folding with a lap time that may change steadily. Nothing if nothing returns
 /// clearly, if the lap time found does not hold to the end of the series, or fewer than three laps are there.

@@ -62,13 +62,12 @@ bool comparable(const Limit& limit, const Run& run) {
 }
 
 measure::Measurement difference_of(const Reading& first, const Reading& second) {
-  constexpr double kLeft = 0.2;
   const measure::Measurement& a = first.value;
   const measure::Measurement b = second.value.in(a.unit());
   const double fixed_b = measure::convert_difference(second.fixed, second.value.unit(), a.unit());
   const double scatter_a = std::sqrt(std::max(0.0, a.uncertainty() * a.uncertainty() - first.fixed * first.fixed));
   const double scatter_b = std::sqrt(std::max(0.0, b.uncertainty() * b.uncertainty() - fixed_b * fixed_b));
-  const double left = first.meter == second.meter ? kLeft : 1.0;
+  const double left = first.meter == second.meter ? kNewEachReading : 1.0;
   const double u = std::hypot(std::hypot(scatter_a, scatter_b), left * std::hypot(first.fixed, fixed_b));
   return {a.value() - b.value(), std::max(u, 1e-9), a.unit()};
 }

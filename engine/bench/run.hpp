@@ -35,6 +35,9 @@ struct Reading {
   std::string meter{};          ///< its name; empty: none was told
 };
 
+/// Of a meter's fixed doubt, what is new with each reading (elicited judgement).
+inline constexpr double kNewEachReading = 0.2;
+
 /// First less second, in the unit of the first. On one meter (the same name, or none told for either) the fixed doubts
 /// cancel all but a fifth (elicited judgement); the scatter of repeats never does.
 measure::Measurement difference_of(const Reading& first, const Reading& second);

@@ -15,7 +15,6 @@ namespace {
 
 using Against = DriveStudy::Against;
 
-constexpr double kOwnShare = 0.2;  // of a meter's fixed doubt that is new with each reading (elicited judgement)
 constexpr double kAmpsOverHealthy = 1.12;
 constexpr double kLapsOverHealthy = 0.94;
 constexpr double kLimitAmpsDoubt = 0.12;
@@ -31,7 +30,7 @@ const Reading* reading_of(const Run& run, std::string_view quantity) {
 
 Doubtful doubtful(const Reading& reading) {
   const double u = reading.value.uncertainty();
-  const double shared = reading.fixed * std::sqrt(1 - kOwnShare * kOwnShare);
+  const double shared = reading.fixed * std::sqrt(1 - kNewEachReading * kNewEachReading);
   return {reading.value.value(), std::sqrt(std::max(u * u - shared * shared, 1e-12 * u * u)), shared};
 }
 
@@ -571,14 +570,14 @@ void put_cautions(const Session& session, Study& out) {
     for (const char* quantity : {"rail-volts", "post-volts", "idle-volts", "far-volts"})
       if (const Reading* v = reading_of(run, quantity)) volts = std::max(volts, v->value.value());
   }
-  constexpr double kNotEvenHalfASecond = 65;
-  constexpr double kAMinute = 51;
-  if (hottest >= kNotEvenHalfASecond)
+  const double harmless = harmless_touch(hottest);  // s
+  constexpr double kAMinute = 60;
+  if (harmless == 0)
     out.cautions.push_back(
         fmt::format("At {:.0f} C a touch can burn in less than a second: let it cool before you "
                     "handle it.",
                     hottest));
-  else if (hottest >= kAMinute)
+  else if (harmless < kAMinute)
     out.cautions.push_back(
         fmt::format("At {:.0f} C holding it for a minute can burn: let it cool before you hold it.", hottest));
   if (volts > kUntouchedDryIndoors.ac)

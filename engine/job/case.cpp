@@ -9,6 +9,7 @@
 #include <map>
 #include <numeric>
 
+#include "engine/bench/laps.hpp"
 #include "engine/catalogue/reader.hpp"
 #include "engine/job/bench_facts.hpp"
 #include "engine/job/series_file.hpp"
@@ -328,11 +329,7 @@ class CaseReader {
     const auto& marks = run.series->lap_marks;
     if (marks.size() < 2 || run.readings.contains("lap-rate")) return;
     const double step = 1 / summary.rate;  // a mark stands at the reading after the passing: rectangular, both ends
-    // A lap that a missed mark or a gap made up does not count.
-    std::vector<double> laps(summary.lap_times);
-    std::ranges::sort(laps);
-    const double median = laps[laps.size() / 2];
-    std::erase_if(laps, [&](double lap) { return std::abs(lap / median - 1) > 0.4; });
+    const std::vector<double> laps = bench::sound_laps(marks);
     const double seconds = std::accumulate(laps.begin(), laps.end(), 0.0);
     const measure::Measurement time(seconds, std::sqrt(2.0) * measure::from_resolution(step), measure::unit("s"));
     const auto rate = bench::lap_rate(static_cast<int>(laps.size()), time);
