@@ -46,4 +46,16 @@ Interval jeffreys(double hits, double trials, double coverage) {
   return {hits == 0 ? 0 : quantile(posterior, tail), hits == trials ? 1 : quantile(complement(posterior, tail))};
 }
 
+BetaPosterior beta_posterior(double hits, double trials, double a, double b, double coverage) {
+  if (!(a > 0 && b > 0)) throw std::domain_error("a beta distribution needs numbers above 0");
+  if (!(hits >= 0 && hits <= trials)) throw std::domain_error("more hits than trials, or fewer than none");
+  if (!(coverage > 0 && coverage < 1)) throw std::domain_error("a coverage lies between 0 and 1");
+  const boost::math::beta_distribution<> after(a + hits, b + trials - hits);
+  const double tail = (1 - coverage) / 2;
+  return {boost::math::mean(after),
+          boost::math::standard_deviation(after),
+          boost::math::median(after),
+          {boost::math::quantile(after, tail), boost::math::quantile(boost::math::complement(after, tail))}};
+}
+
 }  // namespace wheeltapper::measure

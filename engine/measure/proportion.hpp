@@ -18,4 +18,15 @@ Interval clopper_pearson(double hits, double trials, double coverage = 0.95);
 /// hits is 0 or trials (Brown, Cai and DasGupta, Statistical Science 16 (2001), 3.1.3).
 Interval jeffreys(double hits, double trials, double coverage = 0.95);
 
+/// What is known of a proportion after `hits` of `trials`, where before it was Beta(a, b).
+struct BetaPosterior {
+  double mean;
+  double deviation;  ///< standard deviation
+  double median;
+  Interval interval;  ///< equal-tailed
+};
+/// Beta(a + hits, b + trials - hits); hits and trials need not be whole (expected counts). a, b above 0, 0 <= hits <=
+/// trials, else std::domain_error. Conjugate prior: Gelman et al., Bayesian Data Analysis, 2.4.
+BetaPosterior beta_posterior(double hits, double trials, double a = 1, double b = 1, double coverage = 0.95);
+
 }  // namespace wheeltapper::measure
