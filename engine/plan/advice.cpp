@@ -4,8 +4,8 @@
 #include <cmath>
 #include <span>
 
-#include "engine/plan/known.hpp"
 #include "engine/plan/looks.hpp"
+#include "engine/plan/offer.hpp"
 
 namespace wheeltapper::plan {
 namespace {
@@ -18,129 +18,6 @@ using catalogue::Check;
 using catalogue::Power;
 using catalogue::Repair;
 using catalogue::Skill;
-
-double risk(catalogue::Opens opens, Skill skill, const Costs& costs) {
-  return costs.opens[static_cast<std::size_t>(opens)] + (skill > costs.skill ? costs.beyond_skill : 0);
-}
-
-/// The chance that a result stays away, from its sign.
-ResultOption result_option(const Network& network, const Check& check, const catalogue::Result& result) {
-  Sign sign;
-  if (result.finding.empty()) {
-    sign = network.sign_of(check, result);
-  } else {
-    const auto& finding = *network.catalogue().finding(result.finding);
-    sign = belief::answered(network.sign_of(finding), std::nullopt, finding.false_yes * 0.5, finding.false_no * 0.5);
-  }
-  ResultOption option{result.id, 1 - sign.leak[0], {}};
-  for (const Sign::Link& link : sign.links) option.silent.push_back({link.cause, 1 - link.reach[0]});
-  return option;
-}
-
-bool is_known(const Check& check, const catalogue::Result& result, const Belief& belief, const Known& known) {
-  if (known.has(result.finding)) return true;
-  const std::string own = check.id + "/" + result.id;
-  return std::ranges::any_of(belief.evidence.items, [&](const belief::Item& item) { return item.id == own; });
-}
-
-/// The checks that may be done and still tell something.
-struct Offer {
-  std::vector<const Check*> checks;
-  std::vector<CheckOption> options;
-};
-
-Offer offer_checks(const Belief& belief, const Observations& observations) {
-  const Network& network = *belief.network;
-  const Known known = plan::known(network.catalogue(), observations);
-  Offer offer;
-  for (const Check& check : network.catalogue().items().checks) {
-    if (!network.applies(check)) continue;
-    if (std::ranges::any_of(check.only_when, [&](const auto& id) { return known.no.contains(id); })) continue;
-    if (std::ranges::any_of(check.not_when, [&](const auto& id) { return known.yes.contains(id); })) continue;
-    CheckOption option{check.id, 0, {}};
-    for (const auto& result : check.results)
-      if (!is_known(check, result, belief, known)) option.results.push_back(result_option(network, check, result));
-    if (option.results.empty()) continue;
-    offer.checks.push_back(&check);
-    offer.options.push_back(std::move(option));
-  }
-  return offer;
-}
-
-CheckOption whole_option(const Network& network, const Check& check) {
-  CheckOption option{check.id, 0, {}};
-  for (const auto& result : check.results) option.results.push_back(result_option(network, check, result));
-  return option;
-}
-
-/// Those that bear on the suspects (AdviceSettings).
-Offer bearing_checks(const Offer& all, const std::vector<double>& chance, double least) {
-  Offer bearing;
-  for (std::size_t i = 0; i < all.checks.size(); ++i)
-    if (relevance(all.options[i], chance) >= least) {
-      bearing.checks.push_back(all.checks[i]);
-      bearing.options.push_back(all.options[i]);
-    }
-  return bearing;
-}
-
-struct RepairOffer {
-  std::vector<const Repair*> repairs;
-  std::vector<RepairOption> options;
-  enum class Looked { no, told, checked };
-  std::vector<Looked> looked;  // whether somebody has looked for what it cures, or a check has
-};
-
-/// A finding that was told to be there, as a look, where it is a mark of few causes: somebody has looked already.
-std::optional<CheckOption> told_look(const Network& network, const belief::Item& item) {
-  constexpr std::size_t kFewCauses = 25;
-  const auto* finding = network.catalogue().finding(item.id);
-  if (!item.present || finding == nullptr || finding->links.size() > kFewCauses) return std::nullopt;
-  ResultOption result{finding->id, 1 - finding->leak.front(), {}};
-  for (const Sign::Link& link : network.sign_of(*finding).links)
-    result.silent.push_back({link.cause, 1 - link.reach.front()});
-  return CheckOption{finding->id, 0, {std::move(result)}};
-}
-
-RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, const Observations& observations) {
-  const Network& network = *belief.network;
-  std::vector<CheckOption> done;
-  for (const auto& outcome : observations.outcomes)
-    done.push_back(whole_option(network, *network.catalogue().check(outcome.check)));
-  std::vector<CheckOption> told;
-  for (const belief::Item& item : belief.evidence.items)
-    if (auto look = told_look(network, item)) told.push_back(std::move(*look));
-  RepairOffer offer;
-  for (const Repair& repair : network.catalogue().items().repairs) {
-    if (!network.applies(repair) || !allowed(repair, gates)) continue;
-    RepairOption option{repair.id, 0, {}};
-    for (const auto& cure : repair.cures)
-      if (const auto at = network.index(cure.cause)) option.cures.push_back({*at, cure.chance});
-    if (option.cures.empty()) continue;
-    offer.repairs.push_back(&repair);
-    const auto looks = [&](const CheckOption& check) { return is_look(check, option, belief.posterior); };
-    using Looked = RepairOffer::Looked;
-    offer.looked.push_back(std::ranges::any_of(done, looks)   ? Looked::checked
-                           : std::ranges::any_of(told, looks) ? Looked::told
-                                                              : Looked::no);
-    offer.options.push_back(std::move(option));
-  }
-  return offer;
-}
-
-void set_costs(Offer& checks, RepairOffer& repairs, const Costs& costs, bool plugged_in) {
-  for (std::size_t i = 0; i < checks.checks.size(); ++i)
-    checks.options[i].cost = cost_of(*checks.checks[i], costs, plugged_in);
-  for (std::size_t i = 0; i < repairs.repairs.size(); ++i)
-    repairs.options[i].cost = cost_of(*repairs.repairs[i], costs, plugged_in);
-  constexpr double kToldFor = 1.5;  // what was told will do for a look, but not for the dearest repairs
-  for (std::size_t i = 0; i < repairs.repairs.size(); ++i) {
-    RepairOption& option = repairs.options[i];
-    const bool much = repairs.repairs[i]->opens >= catalogue::Opens::motor || option.cost > costs.look_first;
-    const bool told = repairs.looked[i] == RepairOffer::Looked::told && option.cost <= kToldFor * costs.look_first;
-    option.look_first = much && !told && repairs.looked[i] != RepairOffer::Looked::checked;
-  }
-}
 
 BenchStep step_of(const Check& check, double found, bool plugged_in) {
   const bool changes = plugged_in ? check.power != Power::live : check.power == Power::live;
@@ -316,24 +193,11 @@ void withhold(Advice& advice, Offer& checks, const OneCause& belief, const Repai
 
 }  // namespace
 
-double cost_of(const Check& check, const Costs& costs, bool plugged_in) {
-  const int changes = (plugged_in ? check.power != Power::live : check.power == Power::live) +
-                      (check.power == Power::unplugged_then_live ? 1 : 0);
-  return check.minutes + changes * costs.power_change + risk(check.opens, check.skill, costs);
-}
-
-double cost_of(const Repair& repair, const Costs& costs, bool plugged_in) {
-  // Unplugged for the work, plugged in for the retest.
-  const double changes = (plugged_in ? 2 : 1) * costs.power_change;
-  const double parts = (repair.parts_least + repair.parts_most) / 2 * costs.minutes_per_dollar;
-  return repair.minutes + changes + parts + risk(repair.opens, repair.skill, costs);
-}
-
 Advice advise(const Belief& belief, const Observations& observations, const AdviceSettings& settings) {
   Advice advice;
   advice.gates = gates(belief.network->catalogue(), observations);
-  Offer checks = offer_checks(belief, observations);
-  RepairOffer repairs = offer_repairs(belief, advice.gates, observations);
+  Offer checks = offer_checks(belief, observations, settings.declined);
+  RepairOffer repairs = offer_repairs(belief, advice.gates, observations, settings.declined);
   constexpr bool kPluggedIn = false;  // a bench starts with the plug out
   set_costs(checks, repairs, settings.costs, kPluggedIn);
   const OneCause rough = one_cause(belief.posterior, belief.none_present);

@@ -51,6 +51,7 @@ struct AdviceSettings {
   /// may save a minute on average, and nobody at a bench would see why.
   double bearing = 0.03;
   std::size_t longest_list = 10;
+  std::vector<std::string> declined;  ///< ids of checks and repairs that the person at the bench won't do
 };
 
 /// The cost of doing something now, in minutes.
