@@ -287,8 +287,28 @@ class CaseReader {
     runs.push_back(std::move(run));
   }
 
+  /// The rows themselves, as a job keeps them.
+  void read_series_text(const Reader& in, bench::Run& run) const {
+    in.only({"name", "text"});
+    const auto name = in.text("name", {100});
+    const auto rows = in.text("text", {catalogue::InputLimits::kBytes});
+    if (!name || !rows) return;
+    try {
+      run.series = read_series(*rows, *name);
+      add_series_readings(run);
+    } catch (const catalogue::BadInput& wrong) {
+      for (const Problem& each : wrong.problems()) in.add(each);
+    } catch (const std::domain_error& wrong) {
+      in.problem(fmt::format("\"{}\": {}", *name, wrong.what()));
+    }
+  }
+
   /// A file beside the case: a plain name, so that a case from elsewhere cannot reach into other folders.
   void read_series_of(const Reader& in, bench::Run& run) const {
+    if (in.value().is_object()) {
+      read_series_text(in, run);
+      return;
+    }
     const auto name = in.text({100});
     if (!name) return;
     if (name->find_first_of("/\\") != std::string::npos || name->starts_with('.')) {
@@ -459,9 +479,8 @@ std::optional<std::size_t> level_of(const catalogue::Finding& finding, std::stri
 
 namespace {
 
-Case read(std::string_view text, const std::string& file, const Catalogue& catalogue,
+Case read(const nlohmann::json& value, const std::string& file, const Catalogue& catalogue,
           std::optional<std::filesystem::path> folder) {
-  const nlohmann::json value = catalogue::parse_json(text, file);
   std::vector<Problem> problems;
   Case result = CaseReader(catalogue, std::move(folder)).read(Reader(value, file, problems));
   if (!problems.empty()) throw catalogue::BadInput(std::move(problems));
@@ -471,11 +490,16 @@ Case read(std::string_view text, const std::string& file, const Catalogue& catal
 }  // namespace
 
 Case read_case(std::string_view text, const std::string& file, const Catalogue& catalogue) {
-  return read(text, file, catalogue, std::nullopt);
+  return read(catalogue::parse_json(text, file), file, catalogue, std::nullopt);
+}
+
+Case case_from(const nlohmann::json& value, const std::string& file, const Catalogue& catalogue) {
+  return read(value, file, catalogue, std::nullopt);
 }
 
 Case load_case(const std::string& path, const Catalogue& catalogue) {
-  return read(catalogue::read_file(path), path, catalogue, std::filesystem::path(path).parent_path());
+  return read(catalogue::parse_json(catalogue::read_file(path), path), path, catalogue,
+              std::filesystem::path(path).parent_path());
 }
 
 }  // namespace wheeltapper::job

@@ -1,4 +1,5 @@
 #pragma once
+#include <nlohmann/json.hpp>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -27,6 +28,9 @@ struct Case {
 /// \throws catalogue::BadInput  with every mistake: form, units, and ids that the catalogue does not have, with the
 ///         nearest one that it has
 Case read_case(std::string_view text, const std::string& file, const catalogue::Catalogue& catalogue);
+
+/// The same from JSON that was parsed already; a series stands in it as {"name", "text"}.
+Case case_from(const nlohmann::json& value, const std::string& file, const catalogue::Catalogue& catalogue);
 
 /// The same from a path. Series of readings that it names stand in the same folder.
 Case load_case(const std::string& path, const catalogue::Catalogue& catalogue);

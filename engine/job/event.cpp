@@ -1,0 +1,171 @@
+#include "engine/job/event.hpp"
+
+#include <algorithm>
+#include <boost/algorithm/string/find.hpp>
+#include <boost/range/iterator_range.hpp>
+#include <chrono>
+#include <stdexcept>
+
+#include "engine/catalogue/problem.hpp"
+#include "engine/catalogue/reader.hpp"
+
+namespace wheeltapper::job {
+namespace {
+
+using nlohmann::json;
+
+constexpr std::array<std::string_view, kEventKinds.size()> kNames{
+    "opened",   "told",     "owner",  "run",  "reading", "answers",  "known",  "checked",
+    "repaired", "retested", "marked", "note", "closed",  "reopened", "undone", "redacted"};
+
+bool matches(std::string_view text, std::string_view form) {
+  // In the form, 0 stands for a digit, x for a hexadecimal one; all else for itself.
+  return text.size() == form.size() && std::equal(text.begin(), text.end(), form.begin(), [](char c, char f) {
+           if (f == '0') return c >= '0' && c <= '9';
+           if (f == 'x') return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
+           return c == f;
+         });
+}
+
+int digits(std::string_view text, std::size_t at, std::size_t count) {
+  int value = 0;
+  for (const char c : text.substr(at, count)) value = value * 10 + (c - '0');
+  return value;
+}
+
+std::chrono::sys_time<std::chrono::milliseconds> time_of(std::string_view at) {
+  using namespace std::chrono;
+  const sys_days day =
+      year(digits(at, 0, 4)) / static_cast<unsigned>(digits(at, 5, 2)) / static_cast<unsigned>(digits(at, 8, 2));
+  return day + hours(digits(at, 11, 2)) + minutes(digits(at, 14, 2)) + seconds(digits(at, 17, 2)) +
+         milliseconds(digits(at, 20, 3));
+}
+
+bool in_a_word(char c) {
+  const auto byte = static_cast<unsigned char>(c);
+  return byte >= 0x80 || (byte >= '0' && byte <= '9') || ((byte | 0x20U) >= 'a' && (byte | 0x20U) <= 'z');
+}
+
+/// True if the name stands in the text as whole words: "Al" is not in "metal".
+bool names(std::string_view text, std::string_view name) {
+  if (name.empty()) return false;
+  for (auto rest = boost::make_iterator_range(text); !rest.empty();) {
+    const auto found = boost::ifind_first(rest, name);
+    if (found.empty()) return false;
+    const bool starts = found.begin() == text.begin() || !in_a_word(*(found.begin() - 1));
+    const bool ends = found.end() == text.end() || !in_a_word(*found.end());
+    if (starts && ends) return true;
+    rest = boost::make_iterator_range(found.begin() + 1, text.end());
+  }
+  return false;
+}
+
+std::string text_at(const json& value, const char* key) {
+  const auto found = value.find(key);
+  if (found == value.end() || !found->is_string())
+    throw std::invalid_argument(std::string("has no text \"") + key + "\"");
+  return found->get<std::string>();
+}
+
+}  // namespace
+
+std::string_view name(EventKind kind) { return kNames[static_cast<std::size_t>(kind)]; }
+
+std::optional<EventKind> event_kind(std::string_view text) {
+  const auto found = std::ranges::find(kNames, text);
+  if (found == kNames.end()) return std::nullopt;
+  return kEventKinds[static_cast<std::size_t>(found - kNames.begin())];
+}
+
+std::string to_line(const Event& event) {
+  json line{{"id", event.id},       {"job", event.job},         {"number", event.number}, {"at", event.at},
+            {"bench", event.bench}, {"kind", name(event.kind)}, {"body", event.body}};
+  if (event.scrubbed) line["scrubbed"] = true;
+  return line.dump();
+}
+
+Event from_line(std::string_view line) {
+  json value;
+  try {
+    value = catalogue::parse_json(line, "event");
+  } catch (const catalogue::BadInput& wrong) {
+    throw std::invalid_argument("is no JSON: " + wrong.problems().front().wrong);
+  }
+  if (!value.is_object()) throw std::invalid_argument("is no object");
+  for (const auto& [key, each] : value.items())
+    if (key != "id" && key != "job" && key != "number" && key != "at" && key != "bench" && key != "kind" &&
+        key != "body" && key != "scrubbed")
+      throw std::invalid_argument("has the unknown key \"" + key + "\"");
+  Event event;
+  event.id = text_at(value, "id");
+  event.job = text_at(value, "job");
+  if (!is_uuid(event.id) || !is_uuid(event.job)) throw std::invalid_argument("has an id or job that is no UUID");
+  event.at = text_at(value, "at");
+  if (!is_time(event.at)) throw std::invalid_argument("has a time that is not like 2026-11-28T15:01:09.123Z");
+  event.bench = text_at(value, "bench");
+  if (event.bench.empty() || event.bench.size() > 100)
+    throw std::invalid_argument("has a bench of no or more than 100 letters");
+  const auto kind = event_kind(text_at(value, "kind"));
+  if (!kind) throw std::invalid_argument("is of the unknown kind \"" + text_at(value, "kind") + "\"");
+  event.kind = *kind;
+  const auto number = value.find("number");
+  if (number == value.end() || !number->is_number_integer() || *number < 1 || *number > 1'000'000)
+    throw std::invalid_argument("has no number from 1 to 1000000");
+  event.number = number->get<std::int64_t>();
+  const auto body = value.find("body");
+  if (body == value.end() || !body->is_object()) throw std::invalid_argument("has no body");
+  event.body = *body;
+  const auto scrubbed = value.find("scrubbed");
+  if (scrubbed != value.end()) {
+    if (!scrubbed->is_boolean() || !scrubbed->get<bool>())
+      throw std::invalid_argument("has a \"scrubbed\" that is not true");
+    event.scrubbed = true;
+  }
+  return event;
+}
+
+bool is_uuid(std::string_view text) { return matches(text, "xxxxxxxx-xxxx-xxxx-xxxx-xxxxxxxxxxxx"); }
+
+bool is_time(std::string_view text) {
+  if (!matches(text, "0000-00-00T00:00:00.000Z")) return false;
+  const std::chrono::year_month_day day = std::chrono::year(digits(text, 0, 4)) /
+                                          static_cast<unsigned>(digits(text, 5, 2)) /
+                                          static_cast<unsigned>(digits(text, 8, 2));
+  return day.ok() && digits(text, 11, 2) < 24 && digits(text, 14, 2) < 60 && digits(text, 17, 2) < 60;
+}
+
+double days_between(std::string_view from, std::string_view to) {
+  using Days = std::chrono::duration<double, std::ratio<86400>>;
+  return Days(time_of(to) - time_of(from)).count();
+}
+
+json scrub(const json& body, std::string_view name, bool all_texts) {
+  if (body.is_string()) {
+    const auto& text = body.get_ref<const std::string&>();
+    return all_texts || names(text, name) ? json(kTakenOut) : body;
+  }
+  json result = body;
+  if (result.is_structured())
+    for (auto& each : result) each = scrub(each, name, all_texts);
+  return result;
+}
+
+json joined_scrub(const json& a, const json& b) {
+  const json gone(kTakenOut);
+  if (a == gone || b == gone) return gone;
+  // Where the two differ in another way than by a scrub, either order must choose the same.
+  if (a.type() != b.type() || !a.is_structured() || a.size() != b.size()) return a.dump() <= b.dump() ? a : b;
+  json result = a;
+  if (a.is_array()) {
+    for (std::size_t i = 0; i < a.size(); ++i) result[i] = joined_scrub(a[i], b[i]);
+    return result;
+  }
+  for (const auto& [key, value] : a.items()) {
+    const auto other = b.find(key);
+    if (other == b.end()) return a.dump() <= b.dump() ? a : b;
+    result[key] = joined_scrub(value, *other);
+  }
+  return result;
+}
+
+}  // namespace wheeltapper::job

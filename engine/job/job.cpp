@@ -1,0 +1,351 @@
+#include "engine/job/job.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <functional>
+#include <set>
+#include <stdexcept>
+
+#include "engine/bench/assess.hpp"
+#include "engine/catalogue/reader.hpp"
+
+namespace wheeltapper::job {
+namespace {
+
+using catalogue::Catalogue;
+using nlohmann::json;
+
+constexpr std::array<std::string_view, kOutcomes.size()> kOutcomeNames{"cured", "not-cured", "no-fault", "referred",
+                                                                       "scrapped"};
+constexpr std::array<std::string_view, kOutcomes.size()> kOutcomeWords{"cured", "not cured", "no fault found",
+                                                                       "referred", "scrapped"};
+
+const json& demand(const json& body, const char* key, bool (json::*is)() const noexcept, std::string_view what) {
+  const auto found = body.find(key);
+  if (found == body.end() || !((*found).*is)())
+    throw std::invalid_argument(fmt::format("has no \"{}\" that is {}", key, what));
+  return *found;
+}
+
+std::string demand_text(const json& body, const char* key) {
+  return demand(body, key, &json::is_string, "text").get<std::string>();
+}
+
+std::optional<double> optional_minutes(const json& body) {
+  const auto found = body.find("minutes");
+  if (found == body.end()) return std::nullopt;
+  if (!found->is_number() || found->get<double>() < 0 || found->get<double>() > 100000)
+    throw std::invalid_argument("has \"minutes\" that are no number from 0 to 100000");
+  return found->get<double>();
+}
+
+/// The events that count: without those that were taken back. Taking back can be taken back.
+std::vector<bool> counting(const std::vector<Event>& events) {
+  std::vector<bool> counts(events.size(), true);
+  std::set<std::string> gone;
+  for (std::size_t i = events.size(); i-- > 0;) {
+    if (gone.contains(events[i].id)) counts[i] = false;
+    if (counts[i] && events[i].kind == EventKind::undone) gone.insert(demand_text(events[i].body, "event"));
+  }
+  return counts;
+}
+
+bool same_run(const json& run, const json& reading) {
+  const auto word = [](const json& value, const char* key, const char* otherwise) {
+    return value.contains(key) && value[key].is_string() ? value[key].get<std::string>() : std::string(otherwise);
+  };
+  return word(run, "kind", "loaded") == word(reading, "kind", "loaded") &&
+         word(run, "direction", "any") == word(reading, "direction", "any");
+}
+
+/// Puts a reading into the run of its kind and direction in this stage, which it opens if need be.
+void add_reading(Job& job, const Event& event) {
+  const json& body = event.body;
+  auto found = std::ranges::find_if(
+      job.runs, [&](const Job::StageRun& each) { return each.stage == job.stage() && same_run(each.run, body); });
+  if (found == job.runs.end()) {
+    json opened{{"kind", demand_text(body, "kind")}};
+    if (body.contains("direction")) opened["direction"] = body["direction"];
+    job.runs.push_back({std::move(opened), job.stage(), event.at});
+    found = job.runs.end() - 1;
+  }
+  json& run = found->run;
+  if (body.contains("cars")) run["cars"] = body["cars"];
+  if (body.contains("completed")) run["completed"] = body["completed"];
+  if (body.contains("laps")) {
+    run["laps"] = body["laps"];
+    run["time"] = demand(body, "time", &json::is_string, "text");
+    if (run.contains("readings")) run["readings"].erase("lap-rate");
+  }
+  if (!body.contains("quantity")) return;
+  const std::string quantity = demand_text(body, "quantity");
+  if (!body.contains("value")) throw std::invalid_argument("has a quantity without a value");
+  run["readings"][quantity] = body["value"];
+  if (quantity == "lap-rate") {
+    run.erase("laps");
+    run.erase("time");
+  }
+}
+
+void add_checked(Job& job, const Event& event) {
+  Job::Checked done{demand_text(event.body, "check"), {}, optional_minutes(event.body), job.stage(), event.at};
+  const json& results = demand(event.body, "results", &json::is_object, "an object");
+  for (const auto& [id, word] : results.items()) {
+    if (word != "seen" && word != "not seen")
+      throw std::invalid_argument(fmt::format("says of \"{}\" neither \"seen\" nor \"not seen\"", id));
+    done.seen[id] = word == "seen";
+  }
+  job.checks.push_back(std::move(done));
+}
+
+void add_closed(Job& job, const Event& event) {
+  const auto how = outcome(demand_text(event.body, "outcome"));
+  if (!how) throw std::invalid_argument("has an unknown outcome");
+  Job::Closing closing{*how, {}, event.body.value("unlisted", false), event.at};
+  if (event.body.contains("causes"))
+    for (const json& cause : demand(event.body, "causes", &json::is_array, "a list")) {
+      if (!cause.is_string()) throw std::invalid_argument("has a cause that is no text");
+      closing.causes.push_back(cause.get<std::string>());
+    }
+  job.closing = std::move(closing);
+}
+
+/// One event on top of the job before it. A scrubbed owner event leaves no owner.
+void take(Job& job, const Event& event) {
+  const json& body = event.body;
+  switch (event.kind) {
+    case EventKind::opened:
+    case EventKind::told:
+      job.head.merge_patch(body);
+      break;
+    case EventKind::owner:
+      job.owner = event.scrubbed ? std::string() : demand_text(body, "name");
+      break;
+    case EventKind::run:
+      job.runs.push_back({body, job.stage(), event.at});
+      break;
+    case EventKind::reading:
+      add_reading(job, event);
+      break;
+    case EventKind::answers:
+      for (const auto& [id, word] : body.items()) {
+        if (!word.is_string()) throw std::invalid_argument(fmt::format("answers \"{}\" with no text", id));
+        job.answers[id] = {word.get<std::string>(), job.stage(), job.events.size()};
+      }
+      break;
+    case EventKind::known:
+      for (const auto& [id, told] : body.items()) {
+        if (!told.is_boolean()) throw std::invalid_argument(fmt::format("has neither true nor false for \"{}\"", id));
+        job.known[id] = told.get<bool>();
+      }
+      break;
+    case EventKind::checked:
+      add_checked(job, event);
+      break;
+    case EventKind::repaired:
+      job.repairs.push_back({demand_text(body, "repair"), optional_minutes(body),
+                             body.contains("by") && body["by"] == "owner", event.at});
+      break;
+    case EventKind::retested:
+      job.retests[job.stage()] = demand(body, "passed", &json::is_boolean, "true or false").get<bool>();
+      break;
+    case EventKind::marked:
+      job.marks[demand_text(body, "key")] = {demand_text(body, "word"), job.stage(), job.events.size()};
+      break;
+    case EventKind::note:
+      job.notes.push_back(demand_text(body, "text"));
+      break;
+    case EventKind::closed:
+      add_closed(job, event);
+      break;
+    case EventKind::reopened:
+      job.closing.reset();
+      break;
+    case EventKind::undone:
+    case EventKind::redacted:
+      break;
+  }
+}
+
+/// Two events at one place of a job come from logs that were apart: said, as what they do depends on their order.
+void note_apart(Job& job) {
+  for (std::size_t i = 1; i < job.events.size(); ++i) {
+    const Event& one = job.events[i - 1];
+    const Event& other = job.events[i];
+    if (one.number != other.number) continue;
+    job.apart.push_back(fmt::format("Written apart, both as number {}: \"{}\" at {} and \"{}\" at {}.", one.number,
+                                    name(one.kind), one.bench, name(other.kind), other.bench));
+  }
+}
+
+}  // namespace
+
+std::string_view name(Outcome outcome) { return kOutcomeNames[static_cast<std::size_t>(outcome)]; }
+std::string_view words(Outcome outcome) { return kOutcomeWords[static_cast<std::size_t>(outcome)]; }
+
+std::optional<Outcome> outcome(std::string_view text) {
+  const auto found = std::ranges::find(kOutcomeNames, text);
+  if (found == kOutcomeNames.end()) return std::nullopt;
+  return kOutcomes[static_cast<std::size_t>(found - kOutcomeNames.begin())];
+}
+
+bool Job::has_runs(std::size_t of_stage) const {
+  return std::ranges::any_of(runs, [&](const StageRun& each) { return each.stage == of_stage; });
+}
+
+std::string Job::locomotive() const {
+  const auto found = head.find("locomotive");
+  if (found == head.end() || !found->is_object() || !found->contains("name")) return {};
+  return (*found)["name"].is_string() ? (*found)["name"].get<std::string>() : std::string();
+}
+
+std::vector<std::string> Job::stale_answers() const {
+  std::vector<std::string> stale;
+  for (const auto& [finding, told] : answers)
+    if (told.stage < stage() && told.word != "no" && !is_not_observed(told.word)) stale.push_back(finding);
+  return stale;
+}
+
+bool before(const Event& a, const Event& b) { return std::tie(a.number, a.id) < std::tie(b.number, b.id); }
+
+Job fold(std::vector<Event> events) {
+  std::ranges::sort(events, before);
+  Job job;
+  if (!events.empty()) job.id = events.front().job;
+  const std::vector<bool> counts = counting(events);
+  for (std::size_t i = 0; i < events.size(); ++i) {
+    if (!counts[i]) {
+      job.undone.push_back(std::move(events[i]));
+      continue;
+    }
+    try {
+      take(job, events[i]);
+    } catch (const std::exception& wrong) {
+      throw std::invalid_argument(fmt::format("event {} (number {}, \"{}\") {}", events[i].id, events[i].number,
+                                              name(events[i].kind), wrong.what()));
+    }
+    job.events.push_back(std::move(events[i]));
+  }
+  note_apart(job);
+  return job;
+}
+
+namespace {
+
+bool result_known(const Catalogue& catalogue, const std::string& check, const std::string& result) {
+  const auto* item = catalogue.check(check);
+  return item != nullptr && std::ranges::find(item->results, result, &catalogue::Result::id) != item->results.end();
+}
+
+bool is_hazard(const Catalogue& catalogue, const std::string& finding) {
+  return std::ranges::any_of(catalogue.items().rules, [&](const catalogue::Rule& rule) {
+    return std::ranges::find(rule.any, finding) != rule.any.end();
+  });
+}
+
+json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  json answers = json::object();
+  for (const auto& [id, told] : job.answers) {
+    const bool stale = told.stage < stage && told.word != "no" && !is_hazard(catalogue, id);
+    if (!stale && told.stage <= stage && catalogue.finding(id) != nullptr) answers[id] = told.word;
+  }
+  return answers;
+}
+
+json checks_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  json checks = json::object();
+  for (const Job::Checked& done : job.checks)
+    for (const auto& [result, seen] : done.seen) {
+      if (done.stage > stage || !result_known(catalogue, done.check, result)) continue;
+      if (seen && done.stage < stage) {  // a repair came between
+        if (checks.contains(done.check)) checks[done.check].erase(result);
+        continue;
+      }
+      checks[done.check][result] = seen ? "seen" : "not seen";
+    }
+  std::erase_if(checks.get_ref<json::object_t&>(), [](const auto& each) { return each.second.empty(); });
+  return checks;
+}
+
+json tried_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  json tried = job.head.contains("tried") ? job.head["tried"] : json::array();
+  for (std::size_t r = 0; r < std::min(stage, job.repairs.size()); ++r) {
+    const bool last = r + 1 == stage;
+    if (last && !job.has_runs(stage) && !job.retests.contains(stage)) continue;
+    if (catalogue.repair(job.repairs[r].repair) == nullptr) continue;
+    tried.push_back({{"repair", job.repairs[r].repair}, {"by", job.repairs[r].by_owner ? "owner" : "technician"}});
+  }
+  return tried;
+}
+
+}  // namespace
+
+Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  json document = job.head;
+  if (!document.contains("title")) document["title"] = "Repair job";
+  document["runs"] = json::array();
+  for (const Job::StageRun& each : job.runs)
+    if (each.stage == stage) document["runs"].push_back(each.run);
+  document["answers"] = answers_of(job, stage, catalogue);
+  document["checks"] = checks_of(job, stage, catalogue);
+  document["tried"] = tried_of(job, stage, catalogue);
+  document["known"] = json::object();
+  for (const auto& [id, told] : job.known)
+    if (catalogue.context(id) != nullptr) document["known"][id] = told;
+  return case_from(document, "job " + job.id.substr(0, 8), catalogue);
+}
+
+Case case_of(const Job& job, const Catalogue& catalogue) { return case_of(job, job.stage(), catalogue); }
+
+std::vector<std::pair<EventKind, json>> opening_events(const std::string& path, const Catalogue& catalogue) {
+  load_case(path, catalogue);  // every mistake is told before anything is written
+  json document = catalogue::parse_json(catalogue::read_file(path), path);
+  const auto taken = [&](const char* key) {
+    json part = document.contains(key) ? document[key] : json();
+    document.erase(key);
+    return part;
+  };
+  document.erase("$schema");
+  const json runs = taken("runs");
+  const json answers = taken("answers");
+  const json known = taken("known");
+  const json checks = taken("checks");
+  std::vector<std::pair<EventKind, json>> events{{EventKind::opened, document}};
+  for (json run : runs) {
+    if (run.contains("series")) {
+      const auto file = run["series"].is_string() ? run["series"].get<std::string>() : std::string();
+      if (!file.empty())
+        run["series"] = {{"name", file},
+                         {"text", catalogue::read_file((std::filesystem::path(path).parent_path() / file).string())}};
+    }
+    events.emplace_back(EventKind::run, std::move(run));
+  }
+  if (!answers.empty()) events.emplace_back(EventKind::answers, answers);
+  if (!known.empty()) events.emplace_back(EventKind::known, known);
+  for (const auto& [check, outcomes] : checks.items()) {
+    json results = outcomes;
+    if (outcomes.is_string()) {  // "clean"
+      results = json::object();
+      for (const auto& each : catalogue.check(check)->results) results[each.id] = "not seen";
+    }
+    events.emplace_back(EventKind::checked, json{{"check", check}, {"results", results}});
+  }
+  return events;
+}
+
+Retest retest_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  const Case the_case = case_of(job, stage, catalogue);
+  const auto verdicts = bench::assess(the_case.session);
+  const auto calls = [&](measure::Call call) {
+    return [call](const bench::Judged& judged) { return judged.verdict && judged.verdict->call == call; };
+  };
+  if (std::ranges::any_of(verdicts, calls(measure::Call::outside))) return Retest::failed;
+  const auto by_eye = job.retests.find(stage);
+  if (by_eye != job.retests.end() && !by_eye->second) return Retest::failed;
+  if (!verdicts.empty() && std::ranges::all_of(verdicts, calls(measure::Call::within))) return Retest::passed;
+  return by_eye == job.retests.end() ? Retest::open : Retest::passed;
+}
+
+}  // namespace wheeltapper::job

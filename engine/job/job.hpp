@@ -1,0 +1,107 @@
+#pragma once
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/job/case.hpp"
+#include "engine/job/event.hpp"
+
+namespace wheeltapper::job {
+
+enum class Outcome { cured, not_cured, no_fault, referred, scrapped };
+inline constexpr std::array kOutcomes{Outcome::cured, Outcome::not_cured, Outcome::no_fault, Outcome::referred,
+                                      Outcome::scrapped};
+/// "cured", "not-cured", ...
+std::string_view name(Outcome outcome);
+/// "cured", "no fault found", ...
+std::string_view words(Outcome outcome);
+std::optional<Outcome> outcome(std::string_view text);
+
+/// A word and the stage of the job in which it fell.
+struct Told {
+  std::string word;
+  std::size_t stage = 0;
+  std::size_t order = 0;  ///< index of its event among those that count
+};
+
+/// One locomotive's visit as its events tell it. A stage is what lies between two repairs: 0 as it came, 1 after the
+/// first repair, and so on.
+struct Job {
+  struct StageRun {
+    nlohmann::json run;  ///< as in a case file
+    std::size_t stage;
+    std::string at;
+  };
+  struct Checked {
+    std::string check;
+    std::map<std::string, bool> seen;  ///< by result; one that is missing was not looked for
+    std::optional<double> minutes;
+    std::size_t stage;
+    std::string at;
+  };
+  struct Repaired {
+    std::string repair;
+    std::optional<double> minutes;
+    bool by_owner = false;
+    std::string at;
+  };
+  struct Closing {
+    Outcome outcome;
+    std::vector<std::string> causes;
+    bool unlisted = false;  ///< it was something that is not in the knowledge
+    std::string at;
+  };
+
+  std::string id;
+  std::vector<Event> events;                       ///< all that count, in their order
+  std::vector<Event> undone;                       ///< those that were taken back
+  nlohmann::json head = nlohmann::json::object();  ///< of the case file, as opened and told
+  std::string owner;
+  std::vector<StageRun> runs;
+  std::map<std::string, Told> answers;  ///< by finding: the last word
+  std::map<std::string, bool> known;    ///< by context
+  std::vector<Checked> checks;
+  std::vector<Repaired> repairs;
+  std::map<std::size_t, bool> retests;  ///< by stage: how it went by eye
+  std::map<std::string, Told> marks;    ///< by key
+  std::vector<std::string> notes;
+  std::optional<Closing> closing;
+  std::vector<std::string> apart;  ///< sentences: events that two benches wrote apart from each other
+
+  std::size_t stage() const noexcept { return repairs.size(); }
+  bool has_runs(std::size_t stage) const;
+  std::string opened_at() const { return events.empty() ? std::string() : events.front().at; }
+  std::string locomotive() const;
+  /// Findings answered yes before the last repair and not since: they say how it was, not how it is.
+  std::vector<std::string> stale_answers() const;
+};
+
+/// Folds the events of one job, in the order of number and id. \throws std::invalid_argument  for an event whose body
+/// is not as its kind wants it (the message names the event)
+Job fold(std::vector<Event> events);
+
+/// The order of events in a job.
+bool before(const Event& a, const Event& b);
+
+/// The case as it stands in one stage. Runs are those of the stage. What an earlier stage saw to be there is left out,
+/// as a repair came between (stale_answers()), unless it is a hazard, which stays until it is answered anew; what was
+/// not there stays. Repairs of earlier stages are tried; the last one too once the stage has a run or a word on how the
+/// retest went. Ids that the catalogue does not have are left out. \throws catalogue::BadInput  as read_case()
+Case case_of(const Job& job, std::size_t stage, const catalogue::Catalogue& catalogue);
+/// In its last stage.
+Case case_of(const Job& job, const catalogue::Catalogue& catalogue);
+
+/// A case file as the bodies of the events that open a job with it; series files beside it are taken in.
+/// \param text, file  as read_case()
+/// \param folder      where its series stand
+/// \throws catalogue::BadInput  if it is no case
+std::vector<std::pair<EventKind, nlohmann::json>> opening_events(const std::string& path,
+                                                                 const catalogue::Catalogue& catalogue);
+
+/// How a stage's retest went: passed, failed, or not known. With limits: passed when every limit was held against a run
+/// and all are within, failed when one is outside. Without any, or where the runs leave it open: as it was said by eye.
+enum class Retest { open, passed, failed };
+Retest retest_of(const Job& job, std::size_t stage, const catalogue::Catalogue& catalogue);
+
+}  // namespace wheeltapper::job

@@ -1,0 +1,363 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+
+#include "engine/job/guide.hpp"
+
+namespace wheeltapper::job {
+namespace {
+
+using catalogue::Catalogue;
+using Ask = Prompt::Ask;
+
+constexpr std::size_t kQuestionsFirst = 6;  // in a row before the first step is shown
+constexpr std::size_t kQuestionsAfter = 2;  // after a check or a failed repair
+constexpr double kWorthAsking = 1;          // minutes saved, beside the answer's own ...
+constexpr double kShareWorthAsking = 0.02;  // ... and this share of what is expected from here
+constexpr std::size_t kStillAsked = 8;
+
+bool has_mark(const Job& job, const std::string& key) { return job.marks.contains(key); }
+
+/// A mark of this stage, and not from before the bench run was asked for anew.
+bool has_mark_now(const Job& job, const std::string& key) {
+  const auto mark = job.marks.find(key);
+  if (mark == job.marks.end() || mark->second.stage != job.stage()) return false;
+  const auto again = job.marks.find("run-again");
+  return again == job.marks.end() || again->second.stage != job.stage() || again->second.order < mark->second.order;
+}
+
+std::optional<Prompt> ask_intake(const Job& job) {
+  if (job.locomotive().empty() && !has_mark(job, "locomotive"))
+    return Prompt{
+        "locomotive", Ask::text, "Which locomotive is it?", "Its name or number; it finds its history again.", {},
+        {},           {}};
+  if (!job.head.contains("complaint") && !has_mark(job, "complaint"))
+    return Prompt{"complaint", Ask::text, "What is the complaint, in the owner's words?", "Kept for the record.", {},
+                  {},          {}};
+  return std::nullopt;
+}
+
+/// All hazards in one question: power comes later.
+std::optional<Prompt> ask_hazards(const Job& job, const Catalogue& catalogue, const std::string& family) {
+  if (has_mark(job, "hazards")) return std::nullopt;
+  Prompt prompt{"hazards",
+                Ask::some,
+                "Before any power: is one of these so, or was it?",
+                "Numbers, such as 2 5, or none.",
+                {},
+                {},
+                {},
+                false};
+  std::set<std::string> asked;
+  for (const auto& rule : catalogue.items().rules)
+    for (const std::string& id : rule.any) {
+      const auto* finding = catalogue.finding(id);
+      const bool applies = std::ranges::find(finding->families, family) != finding->families.end();
+      if (!applies || finding->reading || job.answers.contains(id) || !asked.insert(id).second) continue;
+      prompt.choices.push_back(finding->name);
+      prompt.ids.push_back(id);
+    }
+  if (prompt.ids.empty()) return std::nullopt;
+  return prompt;
+}
+
+std::optional<Prompt> ask_limits(const Job& job) {
+  const bool told = job.head.contains("limits") && !job.head["limits"].empty();
+  if (job.stage() > 0 || (told && !has_mark(job, "limit-asked"))) return std::nullopt;
+  if (!has_mark(job, "cars"))
+    return Prompt{"cars", Ask::count, "How many cars does it pull in the test?", "A whole number.", {}, {}, {}};
+  if (!has_mark(job, "limit-amps"))
+    return Prompt{"limit-amps", Ask::quantity, "Most amps that it may draw with the cars?", "Such as 2.0 A.", {}, {},
+                  "A"};
+  if (!has_mark(job, "limit-laps"))
+    return Prompt{"limit-laps", Ask::quantity, "Fewest laps a minute with the cars?", "Such as 9.", {}, {}, "/min"};
+  return std::nullopt;
+}
+
+std::string reading_key(const Missing& missing) {
+  return fmt::format("reading:{}:{}", missing.quantity, bench::name(missing.direction));
+}
+
+std::optional<Prompt> ask_run(const Position& at) {
+  const Job& job = at.job;
+  const bool retest = job.stage() > 0;
+  std::vector<Missing> missing = missing_readings(at);
+  std::erase_if(missing, [&](const Missing& each) { return has_mark_now(job, reading_key(each)); });
+  if (missing.empty()) return std::nullopt;
+  const auto runs = job.marks.find("runs");
+  const bool said = runs != job.marks.end() && runs->second.stage == job.stage() && has_mark_now(job, "runs");
+  if (said && runs->second.word != "yes") return std::nullopt;
+  if (!said && !job.has_runs(job.stage())) {
+    Prompt prompt{
+        "runs",
+        Ask::yes_no,
+        retest ? "Retest: does it run round the loop with the cars now?" : "Does it run round the loop with the cars?",
+        "Put it on clean track with the test train. No if it stands or will not go round.",
+        {},
+        {},
+        {}};
+    prompt.caution = true;
+    return prompt;
+  }
+  const Missing& first = missing.front();
+  const auto* quantity = at.catalogue->quantity(first.quantity);
+  const std::string way =
+      first.direction == bench::Direction::any ? "" : fmt::format(", {}", bench::name(first.direction));
+  const std::string when = fmt::format("{}{}, with the cars: ", retest ? "Retest" : "Run", way);
+  Prompt prompt{
+      reading_key(first), Ask::quantity, when + quantity->ask, fmt::format("Such as 2.4 {}.", quantity->unit), {}, {},
+      quantity->unit};
+  if (first.quantity == "lap-rate") {
+    prompt.ask = Ask::laps;
+    prompt.question = when + "how many laps in what time?";
+    prompt.hint = "Such as 5 laps 35.3 s, or laps a minute.";
+  }
+  prompt.caution = !said && !job.has_runs(job.stage());
+  return prompt;
+}
+
+std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
+  const auto stale = at.job.stale_answers();
+  std::size_t asked = 0;
+  for (const std::string& id : stale) {
+    const auto* finding = at.catalogue->finding(id);
+    if (finding == nullptr || ++asked > kStillAsked) continue;
+    const bool hazard = std::ranges::any_of(at.catalogue->items().rules, [&](const catalogue::Rule& rule) {
+      return std::ranges::find(rule.any, id) != rule.any.end();
+    });
+    if (hazards_only && !hazard) continue;
+    Prompt prompt{"finding:" + id, Ask::yes_no, "Is it still so? " + finding->question, finding->observe, {}, {}, {}};
+    if (finding->top() > 1) {
+      prompt.ask = Ask::level;
+      prompt.choices = finding->levels;
+    }
+    return prompt;
+  }
+  return std::nullopt;
+}
+
+Prompt causes_prompt(const Position& at) {
+  Prompt prompt{"causes", Ask::some, "What was it?", "Numbers, unsure, or none for something else.", {}, {}, {}};
+  for (const std::string& id : suspects(at)) {
+    prompt.ids.push_back(id);
+    prompt.choices.push_back(at.catalogue->cause(id)->name);
+  }
+  return prompt;
+}
+
+std::optional<Prompt> ask_closing(const Position& at) {
+  const Job& job = at.job;
+  if (const auto close = job.marks.find("close"); close != job.marks.end() && close->second.word == "cured" &&
+                                                  close->second.stage == job.stage() && !job.repairs.empty())
+    return causes_prompt(at);
+  if (job.stage() > 0 && at.retest == Retest::passed && !has_mark_now(job, "not-over")) return causes_prompt(at);
+  if (job.stage() == 0 && at.diagnosis.nothing_wrong && !has_mark(job, "no-fault"))
+    return Prompt{"no-fault",
+                  Ask::yes_no,
+                  "Close the job as no fault found?",
+                  "Every run is within its limits, and nothing else was told. No: look further.",
+                  {},
+                  {},
+                  {},
+                  false};
+  return std::nullopt;
+}
+
+std::optional<Prompt> ask_retest_by_eye(const Position& at) {
+  if (at.job.stage() == 0 || at.retest != Retest::open) return std::nullopt;
+  const bool read = at.job.has_runs(at.job.stage());
+  if (read || at.the_case.session.limits.empty()) {
+    Prompt prompt{"retest-eye",
+                  Ask::yes_no,
+                  "Does it run as it should now, both ways, with the cars?",
+                  read ? "The readings leave it open: run it once more and judge by eye."
+                       : "Run the whole test before you answer.",
+                  {},
+                  {},
+                  {},
+                  false};
+    prompt.caution = true;
+    return prompt;
+  }
+  return Prompt{"retest-missing",
+                Ask::outcome,
+                "The retest is missing: only a run shows whether it is cured.",
+                "1 to run it now. Or stop, and come back later; or close, which closes it without proof.",
+                {"Run it now"},
+                {"run"},
+                {},
+                false};
+}
+
+std::vector<std::string> asked_ids(const Job& job) {
+  std::vector<std::string> asked;
+  for (const auto& [id, told] : job.answers)
+    if (told.stage == job.stage() || told.word == "no") asked.push_back(id);
+  for (const auto& [key, told] : job.marks)
+    if (key.starts_with("context:")) asked.push_back(key.substr(8));
+  return asked;
+}
+
+/// Questions since the last thing that was done.
+std::size_t asked_in_a_row(const Job& job) {
+  std::size_t count = 0;
+  for (auto event = job.events.rbegin(); event != job.events.rend(); ++event) {
+    const bool single = event->body.size() == 1 || event->kind == EventKind::marked;
+    if (event->kind == EventKind::checked || event->kind == EventKind::repaired) break;
+    if ((event->kind == EventKind::answers && single) || event->kind == EventKind::known) ++count;
+    if (event->kind == EventKind::marked && event->body["key"].get<std::string>().starts_with("context:")) ++count;
+  }
+  return count;
+}
+
+std::optional<Prompt> ask_question(const Position& at) {
+  if (plan::held(at.diagnosis.advice.gates) != plan::Held::no) return std::nullopt;
+  const bool nothing_done = at.job.checks.empty() && at.job.repairs.empty();
+  if (asked_in_a_row(at.job) >= (nothing_done ? kQuestionsFirst : kQuestionsAfter)) return std::nullopt;
+  const double least = std::max(kWorthAsking, kShareWorthAsking * at.diagnosis.advice.expected_minutes);
+  if (at.questions.empty() || at.questions.front().saves < least) return std::nullopt;
+  const plan::Question& first = at.questions.front();
+  if (first.context != nullptr)
+    return Prompt{"context:" + first.context->id, Ask::yes_no, first.context->question, "", {}, {}, {}};
+  Prompt prompt{
+      "finding:" + first.finding->id, Ask::yes_no, first.finding->question, first.finding->observe, {}, {}, {}};
+  if (first.finding->top() > 1) {
+    prompt.ask = Ask::level;
+    prompt.choices = first.finding->levels;
+  }
+  return prompt;
+}
+
+std::optional<Prompt> ask_step(const Position& at) {
+  const auto& next = at.diagnosis.advice.next;
+  if (!next) return std::nullopt;
+  if (next->check != nullptr) {
+    Prompt prompt{"check:" + next->check->id,
+                  Ask::check,
+                  "What did it show?",
+                  "Numbers, such as 1 3; none; or skip.",
+                  {},
+                  {},
+                  {}};
+    for (const auto& result : next->check->results) {
+      prompt.choices.push_back(result.sign);
+      prompt.ids.push_back(result.id);
+    }
+    return prompt;
+  }
+  return Prompt{"repair:" + next->repair->id,
+                Ask::repair,
+                "Done?",
+                "yes, or the minutes it took such as 20 min; or skip.",
+                {},
+                {},
+                {}};
+}
+
+std::optional<Prompt> next_prompt(const Position& at) {
+  if (at.job.closing) return std::nullopt;
+  if (auto prompt = ask_intake(at.job)) return prompt;
+  if (auto prompt = ask_hazards(at.job, *at.catalogue, at.the_case.family)) return prompt;
+  if (auto prompt = ask_still(at, true)) return prompt;
+  if (auto prompt = ask_limits(at.job)) return prompt;
+  const bool powered = plan::held(at.diagnosis.advice.gates) == plan::Held::no;
+  if (powered)
+    if (auto prompt = ask_run(at)) return prompt;
+  if (auto prompt = ask_closing(at)) return prompt;
+  if (powered)
+    if (auto prompt = ask_retest_by_eye(at)) return prompt;
+  if (auto prompt = ask_still(at, false)) return prompt;
+  if (auto prompt = ask_question(at)) return prompt;
+  if (auto prompt = ask_step(at)) return prompt;
+  return closing_prompt(at);
+}
+
+}  // namespace
+
+std::vector<Missing> missing_readings(const Position& position) {
+  std::vector<Missing> missing;
+  const bench::Session& session = position.the_case.session;
+  for (const bench::Limit& limit : session.limits) {
+    if (limit.run != bench::RunKind::loaded) continue;
+    for (const auto direction : {bench::Direction::forward, bench::Direction::reverse}) {
+      if (limit.direction != bench::Direction::any && limit.direction != direction) continue;
+      const bool read = std::ranges::any_of(session.runs, [&](const bench::Run& run) {
+        return run.kind == limit.run && run.direction == direction && run.readings.contains(limit.quantity);
+      });
+      const bool listed = std::ranges::any_of(
+          missing, [&](const Missing& each) { return each.quantity == limit.quantity && each.direction == direction; });
+      if (!read && !listed) missing.push_back({limit.quantity, direction});
+    }
+  }
+  // One direction after the other, as it is run.
+  std::ranges::stable_sort(missing, {}, &Missing::direction);
+  return missing;
+}
+
+Prompt closing_prompt(const Position& position) {
+  Prompt prompt{"outcome", Ask::outcome, "How does the job end?", "", {}, {}, {}};
+  for (const Outcome each : kOutcomes) {
+    if (each == Outcome::cured && position.job.repairs.empty()) continue;
+    prompt.choices.emplace_back(words(each));
+    prompt.ids.emplace_back(name(each));
+  }
+  prompt.hint = "A number; or stop, and the job stays open.";
+  const auto& gates = position.diagnosis.advice.gates;
+  if (std::ranges::any_of(gates, [](const plan::Gate& gate) { return !gate.cleared && gate.rule->refer; }))
+    prompt.hint = "This is for a qualified person, and local codes come first: hand it on. " + prompt.hint;
+  prompt.may_skip = false;
+  return prompt;
+}
+
+std::vector<std::string> suspects(const Position& position, std::size_t most) {
+  const Job& job = position.job;
+  std::set<std::string> cured;
+  for (const Job::Repaired& done : job.repairs)
+    if (const auto* repair = position.catalogue->repair(done.repair))
+      for (const auto& cure : repair->cures) cured.insert(cure.cause);
+  // Before the last repair: afterwards it is known to have been tried.
+  const std::size_t stage = job.stage() == 0 ? 0 : job.stage() - 1;
+  belief::Belief belief = position.diagnosis.belief;
+  if (stage != job.stage()) {
+    DiagnoseSettings settings;
+    belief = diagnose(position.catalogue, case_of(job, stage, *position.catalogue), settings).belief;
+  }
+  std::vector<std::string> ids;
+  for (const bool by_repair : {true, false})
+    for (const std::size_t cause : belief.ranking) {
+      const std::string& id = belief.network->causes()[cause]->id;
+      if (cured.contains(id) == by_repair && ids.size() < (by_repair ? most - 2 : most)) ids.push_back(id);
+    }
+  return ids;
+}
+
+Position position_of(std::shared_ptr<const Catalogue> catalogue, std::vector<Event> events,
+                     const DiagnoseSettings& given) {
+  Position at;
+  at.catalogue = catalogue;
+  at.job = fold(std::move(events));
+  at.the_case = case_of(at.job, *catalogue);
+  DiagnoseSettings settings = given;
+  for (const auto& [key, told] : at.job.marks)
+    if (told.word == "skip" && (key.starts_with("check:") || key.starts_with("repair:")) &&
+        told.stage == at.job.stage())
+      settings.advice.declined.push_back(key.substr(key.find(':') + 1));
+  at.diagnosis = diagnose(catalogue, at.the_case, settings);
+  if (at.job.stage() > 0) {
+    at.retest = retest_of(at.job, at.job.stage(), *catalogue);
+    std::size_t earlier = at.job.stage() - 1;
+    while (earlier > 0 && !at.job.has_runs(earlier)) --earlier;
+    at.compared = compare(case_of(at.job, earlier, *catalogue).session, at.the_case.session);
+  }
+  if (!at.job.closing) {
+    belief::Observations observations = at.the_case.observations;
+    observations.session = &at.the_case.session;
+    at.questions =
+        plan::questions(at.diagnosis.belief, observations, at.the_case.background, asked_ids(at.job), settings.advice);
+    at.prompt = next_prompt(at);
+  }
+  return at;
+}
+
+}  // namespace wheeltapper::job

@@ -1,0 +1,285 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <boost/algorithm/string.hpp>
+#include <charconv>
+#include <set>
+
+#include "engine/job/guide.hpp"
+
+namespace wheeltapper::job {
+namespace {
+
+using nlohmann::json;
+using Ask = Prompt::Ask;
+
+std::string tidy(std::string_view line) {
+  std::string text(line);
+  boost::trim(text);
+  return text;
+}
+
+bool is(const std::string& text, std::initializer_list<std::string_view> words) {
+  return std::ranges::any_of(words, [&](std::string_view word) { return boost::iequals(text, word); });
+}
+bool is_yes(const std::string& text) { return is(text, {"yes", "y", "ja", "yep"}); }
+bool is_no(const std::string& text) { return is(text, {"no", "n", "nope"}); }
+bool is_unsure(const std::string& text) {
+  return is(text, {"unsure", "u", "?", "don't know", "dont know", "not sure"});
+}
+bool is_skip(const std::string& text) { return is(text, {"skip", "s", "not seen"}); }
+bool is_none(const std::string& text) { return is(text, {"none", "no", "n", "nothing", "0"}); }
+
+/// "1 3", "1,3", "1 and 3": numbers from 1 to `most`; nothing if anything else stands there.
+std::optional<std::set<std::size_t>> numbers(const std::string& text, std::size_t most) {
+  std::vector<std::string> parts;
+  boost::split(parts, text, boost::is_any_of(" ,;+&"), boost::token_compress_on);
+  std::set<std::size_t> all;
+  for (const std::string& part : parts) {
+    if (part.empty() || is(part, {"and"})) continue;
+    std::size_t value = 0;
+    const auto [end, wrong] = std::from_chars(part.data(), part.data() + part.size(), value);
+    if (wrong != std::errc() || end != part.data() + part.size() || value < 1 || value > most) return std::nullopt;
+    all.insert(value);
+  }
+  if (all.empty()) return std::nullopt;
+  return all;
+}
+
+bool bare_number(std::string_view text) {
+  return !text.empty() && text.find_first_not_of("0123456789.+-eE") == std::string_view::npos;
+}
+
+Reply trouble(std::string what) { return {{}, std::move(what)}; }
+Reply event(EventKind kind, json body) { return {{{kind, std::move(body)}}, {}}; }
+Reply mark(const std::string& key, std::string_view word) {
+  return event(EventKind::marked, {{"key", key}, {"word", word}});
+}
+
+std::string id_of(const Prompt& prompt) { return prompt.key.substr(prompt.key.find(':') + 1); }
+
+Reply reply_text(const Prompt& prompt, const std::string& text) {
+  if (text.empty()) return trouble("Some words, or skip.");
+  if (text.size() > (prompt.key == "locomotive" ? 100U : 2000U))
+    return trouble("That is too long; say it in fewer words.");
+  if (prompt.key == "locomotive") return event(EventKind::told, {{"locomotive", {{"name", text}}}});
+  return event(EventKind::told, {{prompt.key, text}});
+}
+
+Reply reply_yes_no(const Position& at, const Prompt& prompt, const std::string& text) {
+  const bool yes = is_yes(text);
+  if (!yes && !is_no(text) && !is_unsure(text)) return trouble("Please answer yes, no, unsure or skip.");
+  const std::string word = yes ? "yes" : is_no(text) ? "no" : "unsure";
+  if (prompt.key.starts_with("context:")) {
+    if (word == "unsure") return mark(prompt.key, "unsure");
+    return event(EventKind::known, {{id_of(prompt), yes}});
+  }
+  if (prompt.key.starts_with("finding:")) return event(EventKind::answers, {{id_of(prompt), word}});
+  if (word == "unsure") return trouble("Yes or no, please; or stop, and look first.");
+  if (prompt.key == "no-fault") {
+    if (yes) return event(EventKind::closed, {{"outcome", "no-fault"}, {"causes", json::array()}});
+    return mark(prompt.key, "no");
+  }
+  if (prompt.key == "retest-eye") return event(EventKind::retested, {{"passed", yes}});
+  Reply reply = mark(prompt.key, word);  // "runs"
+  if (!yes && at.job.stage() > 0) reply.drafts.emplace_back(EventKind::retested, json{{"passed", false}});
+  return reply;
+}
+
+Reply reply_level(const Prompt& prompt, const std::string& text) {
+  if (is_yes(text) || is_no(text) || is_unsure(text))
+    return event(EventKind::answers, {{id_of(prompt), is_yes(text) ? "yes" : is_no(text) ? "no" : "unsure"}});
+  const auto chosen = numbers(text, prompt.choices.size());
+  if (chosen && chosen->size() == 1)
+    return event(EventKind::answers, {{id_of(prompt), prompt.choices[*chosen->begin() - 1]}});
+  const auto named = std::ranges::find_if(prompt.choices, [&](const auto& each) { return boost::iequals(each, text); });
+  if (named != prompt.choices.end()) return event(EventKind::answers, {{id_of(prompt), *named}});
+  return trouble(fmt::format("A number from 1 to {}, or yes, no, unsure, skip.", prompt.choices.size()));
+}
+
+int cars_of(const Position& at) {
+  const auto cars = at.job.marks.find("cars");
+  int count = -1;
+  if (cars != at.job.marks.end())
+    std::from_chars(cars->second.word.data(), cars->second.word.data() + cars->second.word.size(), count);
+  if (count >= 0) return count;
+  for (const bench::Limit& limit : at.the_case.session.limits)  // the test as it is set up
+    if (limit.holds_for.cars) return *limit.holds_for.cars;
+  return -1;
+}
+
+Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& text) {
+  const bool amps = prompt.key == "limit-amps";
+  const std::string typed = bare_number(text) ? text + " " + prompt.unit : text;
+  const auto* quantity = at.catalogue->quantity(amps ? "amps" : "lap-rate");
+  try {
+    make_reading(*quantity, {typed}, nullptr);
+  } catch (const std::logic_error& wrong) {
+    return trouble(fmt::format("\"{}\" {}. Such as {}.", text, wrong.what(), amps ? "2.0 A" : "9 /min"));
+  }
+  json limits = at.job.head.contains("limits") ? at.job.head["limits"] : json::array();
+  json limit{{"quantity", quantity->id}, {"run", "loaded"}, {amps ? "at-most" : "at-least", typed}};
+  if (cars_of(at) >= 0) limit["cars"] = cars_of(at);
+  limits.push_back(std::move(limit));
+  Reply reply = event(EventKind::told, {{"limits", std::move(limits)}});
+  reply.drafts.emplace_back(EventKind::marked, json{{"key", prompt.key}, {"word", "told"}});
+  reply.drafts.emplace_back(EventKind::marked, json{{"key", "limit-asked"}, {"word", "yes"}});
+  return reply;
+}
+
+Reply reply_reading(const Position& at, const Prompt& prompt, const std::string& text) {
+  const std::string rest = id_of(prompt);  // quantity:direction
+  const auto colon = rest.find(':');
+  const std::string quantity = rest.substr(0, colon);
+  try {
+    json body = reading_body(*at.catalogue, quantity, text);
+    body["kind"] = "loaded";
+    body["direction"] = rest.substr(colon + 1);
+    if (const int cars = cars_of(at); cars >= 0) body["cars"] = cars;
+    return event(EventKind::reading, std::move(body));
+  } catch (const std::logic_error& wrong) {
+    return trouble(fmt::format("\"{}\" {}. {}", text, wrong.what(), prompt.hint));
+  }
+}
+
+Reply reply_some(const Prompt& prompt, const std::string& text) {
+  const auto chosen = numbers(text, prompt.choices.size());
+  const bool none = is_none(text);
+  if (prompt.key == "hazards") {
+    if (!none && !chosen)
+      return trouble(fmt::format("Numbers from 1 to {}, such as 2 5, or none.", prompt.choices.size()));
+    json answers = json::object();
+    for (std::size_t i = 0; i < prompt.ids.size(); ++i)
+      answers[prompt.ids[i]] = chosen && chosen->contains(i + 1) ? "yes" : "no";
+    Reply reply = event(EventKind::answers, std::move(answers));
+    reply.drafts.emplace_back(EventKind::marked, json{{"key", "hazards"}, {"word", "asked"}});
+    return reply;
+  }
+  // what it was, on closing
+  if (!none && !chosen && !is_unsure(text) && !is_skip(text))
+    return trouble(fmt::format("Numbers from 1 to {}, unsure, or none.", prompt.choices.size()));
+  json causes = json::array();
+  if (chosen)
+    for (const std::size_t number : *chosen) causes.push_back(prompt.ids[number - 1]);
+  json body{{"outcome", "cured"}, {"causes", std::move(causes)}};
+  if (none) body["unlisted"] = true;
+  return event(EventKind::closed, std::move(body));
+}
+
+Reply reply_check(const Prompt& prompt, const std::string& text) {
+  const bool single_yes = is_yes(text) && prompt.ids.size() == 1;
+  const auto chosen = numbers(text, prompt.choices.size());
+  if (!is_none(text) && !chosen && !single_yes)
+    return trouble(fmt::format("Numbers from 1 to {} of what you saw, none, unsure, or skip.", prompt.choices.size()));
+  json results = json::object();
+  for (std::size_t i = 0; i < prompt.ids.size(); ++i)
+    results[prompt.ids[i]] = single_yes || (chosen && chosen->contains(i + 1)) ? "seen" : "not seen";
+  return event(EventKind::checked, {{"check", id_of(prompt)}, {"results", std::move(results)}});
+}
+
+Reply reply_repair(const Prompt& prompt, const std::string& text) {
+  json body{{"repair", id_of(prompt)}, {"by", "technician"}};
+  if (is_yes(text) || is(text, {"done"})) return event(EventKind::repaired, std::move(body));
+  try {
+    const measure::Typed typed = measure::parse_typed(bare_number(text) ? text + " min" : text);
+    const double minutes = measure::convert(typed.value, typed.unit, measure::unit("min"));
+    if (minutes < 0 || minutes > 10000) return trouble("That can't be its minutes.");
+    body["minutes"] = minutes;
+    return event(EventKind::repaired, std::move(body));
+  } catch (const std::logic_error&) {
+    return trouble("When it is done: yes, or the minutes it took, such as 20 min. Otherwise skip or stop.");
+  }
+}
+
+Reply reply_outcome(const Prompt& prompt, const std::string& text) {
+  const auto chosen = numbers(text, prompt.choices.size());
+  std::size_t at = prompt.ids.size();
+  if (chosen && chosen->size() == 1) at = *chosen->begin() - 1;
+  for (std::size_t i = 0; i < prompt.ids.size(); ++i)
+    if (boost::iequals(text, prompt.ids[i]) || boost::iequals(text, prompt.choices[i])) at = i;
+  if (at == prompt.ids.size()) return trouble(fmt::format("A number from 1 to {}, or stop.", prompt.choices.size()));
+  if (prompt.key == "retest-missing") return mark("run-again", "yes");
+  if (prompt.ids[at] == "cured") return mark("close", "cured");
+  return event(EventKind::closed, {{"outcome", prompt.ids[at]}, {"causes", json::array()}});
+}
+
+Reply reply_skip(const Prompt& prompt) {
+  if (!prompt.may_skip) return trouble("This one can't be skipped; stop keeps the job as it is.");
+  if (prompt.key.starts_with("finding:")) return event(EventKind::answers, {{id_of(prompt), "skipped"}});
+  return mark(prompt.key, "skip");
+}
+
+}  // namespace
+
+std::vector<std::string> last_answer(const Job& job) {
+  std::vector<std::string> ids;
+  std::string moment;
+  for (auto event = job.events.rbegin(); event != job.events.rend(); ++event) {
+    if (event->kind == EventKind::undone || event->kind == EventKind::redacted) continue;
+    if (event->kind == EventKind::opened || (!moment.empty() && event->at != moment)) break;
+    moment = event->at;
+    ids.push_back(event->id);
+  }
+  // What was written with the opening is the job as it came.
+  if (!job.events.empty() && moment == job.events.front().at) ids.clear();
+  return ids;
+}
+
+json reading_body(const catalogue::Catalogue& catalogue, const std::string& quantity, std::string_view typed) {
+  const auto* item = catalogue.quantity(quantity);
+  if (item == nullptr) throw std::invalid_argument("is of no known quantity");
+  std::string text = tidy(typed);
+  if (quantity == "lap-rate") {
+    int laps = 0;
+    const auto [end, wrong] = std::from_chars(text.data(), text.data() + text.size(), laps);
+    std::string rest = tidy(std::string_view(end, static_cast<std::size_t>(text.data() + text.size() - end)));
+    for (const std::string_view word : {"laps", "lap", "in", ","})
+      if (boost::istarts_with(rest, word)) rest = tidy(std::string_view(rest).substr(word.size()));
+    const bool timed = wrong == std::errc() && !rest.empty() &&
+                       (std::isdigit(static_cast<unsigned char>(rest.front())) != 0) && *end != '.';
+    if (timed) {
+      if (bare_number(rest)) rest += " s";
+      make_lap_rate(*catalogue.quantity("lap-time"), laps, {rest}, nullptr);
+      return {{"laps", laps}, {"time", rest}};
+    }
+  }
+  if (bare_number(text)) text += " " + item->unit;
+  make_reading(*item, {text}, nullptr);
+  return {{"quantity", quantity}, {"value", text}};
+}
+
+Reply interpret(const Position& position, const Prompt& prompt, std::string_view line) {
+  const std::string text = tidy(line);
+  if (text.empty()) return trouble(prompt.hint.empty() ? "yes, no, unsure, skip, why, back or stop." : prompt.hint);
+  if (is_skip(text) && prompt.key != "causes") return reply_skip(prompt);
+  switch (prompt.ask) {
+    case Ask::text:
+      return reply_text(prompt, text);
+    case Ask::yes_no:
+      return reply_yes_no(position, prompt, text);
+    case Ask::level:
+      return reply_level(prompt, text);
+    case Ask::quantity:
+      if (prompt.key.starts_with("limit-")) return reply_limit(position, prompt, text);
+      return reply_reading(position, prompt, text);
+    case Ask::laps:
+      return reply_reading(position, prompt, text);
+    case Ask::count: {
+      const auto count = bare_number(text) ? numbers(text, 1000) : std::nullopt;
+      if ((!count || count->size() != 1) && text != "0") return trouble("A whole number, such as 4.");
+      return mark(prompt.key, text);
+    }
+    case Ask::some:
+      return reply_some(prompt, text);
+    case Ask::check:
+      if (is_unsure(text)) return reply_skip(prompt);
+      return reply_check(prompt, text);
+    case Ask::repair:
+      return reply_repair(prompt, text);
+    case Ask::outcome:
+      return reply_outcome(prompt, text);
+  }
+  return trouble("That can't be taken.");
+}
+
+}  // namespace wheeltapper::job
