@@ -1,0 +1,512 @@
+#include "engine/log/log.hpp"
+
+#include <SQLiteCpp/Backup.h>
+#include <SQLiteCpp/SQLiteCpp.h>
+#include <fmt/format.h>
+#include <sqlite3.h>
+
+#include <algorithm>
+#include <boost/uuid/name_generator_sha1.hpp>
+#include <boost/uuid/uuid_io.hpp>
+#include <filesystem>
+#include <set>
+
+#include "engine/catalogue/problem.hpp"
+#include "engine/log/schema.hpp"
+#include "engine/log/trouble.hpp"
+
+namespace wheeltapper::log {
+
+using job::Event;
+using job::EventKind;
+
+struct Log::Statements {
+  explicit Statements(SQLite::Database& db)
+      : job(db, "INSERT OR IGNORE INTO job (id) VALUES (?)"),
+        last_number(db, "SELECT coalesce(max(number), 0) FROM event WHERE job = ?"),
+        event(db,
+              "INSERT INTO event (job, number, id, at, bench, kind, body, scrubbed) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"),
+        of_job(db,
+               "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE job = ? ORDER BY number, id"),
+        by_id(db, "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE id = ?"),
+        closed(db, "SELECT 1 FROM closed_job WHERE job = ?") {}
+  SQLite::Statement job, last_number, event, of_job, by_id, closed;
+};
+
+namespace {
+
+Event event_at(SQLite::Statement& row) {
+  Event event;
+  event.job = row.getColumn(0).getString();
+  event.number = row.getColumn(1).getInt64();
+  event.id = row.getColumn(2).getString();
+  event.at = row.getColumn(3).getString();
+  event.bench = row.getColumn(4).getString();
+  const auto kind = job::event_kind(row.getColumn(5).getString());
+  if (!kind) throw std::invalid_argument(fmt::format("event {} is of an unknown kind", event.id));
+  event.kind = *kind;
+  event.body = nlohmann::json::parse(row.getColumn(6).getString());
+  event.scrubbed = row.getColumn(7).getInt() != 0;
+  return event;
+}
+
+/// Runs `use`, and turns what SQLite throws into a LogError.
+template <typename Use>
+auto guarded(const std::string& path, Use&& use) {
+  try {
+    return use();
+  } catch (const SQLite::Exception& wrong) {
+    throw trouble(path, wrong);
+  }
+}
+
+SQLite::Transaction writing(SQLite::Database& database) {
+  return SQLite::Transaction(database, SQLite::TransactionBehavior::IMMEDIATE);
+}
+
+int number_of(SQLite::Database& database, const char* pragma) { return database.execAndGet(pragma).getInt(); }
+
+void demand_ours(SQLite::Database& database, const std::string& path) {
+  const int id = number_of(database, "PRAGMA application_id");
+  const int version = number_of(database, "PRAGMA user_version");
+  const bool empty = number_of(database, "SELECT count(*) FROM sqlite_master") == 0;
+  if (empty && id == 0 && version == 0) return;
+  if (id != kApplicationId)
+    throw LogError(
+        fmt::format("{}: this is a database of another program, no log of Wheeltapper; it was not touched", path));
+  if (version > kVersion)
+    throw LogError(
+        fmt::format("{}: a newer Wheeltapper wrote this log (form {}, this program knows {}); it was not touched. "
+                    "Use the newer program",
+                    path, version, kVersion));
+}
+
+/// Brings the file to the form of this program, each step all or none.
+void migrate(SQLite::Database& database, const std::string& path) {
+  while (number_of(database, "PRAGMA user_version") < kVersion) {
+    SQLite::Transaction transaction = writing(database);
+    const int from = number_of(database, "PRAGMA user_version");  // another bench may have been faster
+    if (from >= kVersion) break;
+    if (from == 0) demand_ours(database, path);
+    database.exec(std::string(migration(from)));
+    database.exec(fmt::format("PRAGMA application_id = {}; PRAGMA user_version = {}", kApplicationId, from + 1));
+    transaction.commit();
+  }
+}
+
+bool changes_closing(EventKind kind) {
+  return kind == EventKind::closed || kind == EventKind::reopened || kind == EventKind::undone;
+}
+
+template <typename... Values>
+void put(SQLite::Database& database, const char* sql, const Values&... values) {
+  SQLite::Statement statement(database, sql);
+  int at = 0;
+  const auto bind = [&](const auto& value) {
+    ++at;
+    if constexpr (requires { value.has_value(); }) {
+      if (value)
+        statement.bind(at, *value);
+      else
+        statement.bind(at);
+    } else {
+      statement.bind(at, value);
+    }
+  };
+  (bind(values), ...);
+  statement.exec();
+}
+
+std::string_view by_text(job::Summary::Seen::By by) {
+  using By = job::Summary::Seen::By;
+  return by == By::answer ? "answer" : by == By::reading ? "reading" : "check";
+}
+
+std::string_view retest_text(job::Retest retest) {
+  return retest == job::Retest::passed ? "passed" : retest == job::Retest::failed ? "failed" : "open";
+}
+
+void put_summary(SQLite::Database& db, const job::Summary& s) {
+  put(db, "INSERT INTO closed_job VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", s.job, s.locomotive, s.family, s.opened,
+      s.closed, std::string(job::name(s.outcome)), int{s.proven}, int{s.unlisted}, int{s.technician}, s.minutes);
+  for (const auto& each : s.findings) {
+    std::optional<std::int64_t> level;
+    if (each.level) level = static_cast<std::int64_t>(*each.level);
+    put(db, "INSERT OR IGNORE INTO closed_finding VALUES (?, ?, ?, ?)", s.job, each.finding, level,
+        std::string(by_text(each.by)));
+  }
+  for (const auto& each : s.results)
+    put(db, "INSERT OR REPLACE INTO closed_result VALUES (?, ?, ?, ?)", s.job, each.check, each.result, int{each.seen});
+  int place = 0;
+  for (const auto& each : s.fixes)
+    put(db, "INSERT INTO closed_fix VALUES (?, ?, ?, ?, ?)", s.job, ++place, each.repair, each.minutes,
+        std::string(retest_text(each.retest)));
+  for (const auto& cause : s.causes) put(db, "INSERT OR IGNORE INTO closed_cause VALUES (?, ?)", s.job, cause);
+  for (const auto& context : s.contexts)
+    put(db, "INSERT OR IGNORE INTO closed_context VALUES (?, ?, 1)", s.job, context);
+  for (const auto& context : s.contexts_not)
+    put(db, "INSERT OR IGNORE INTO closed_context VALUES (?, ?, 0)", s.job, context);
+}
+
+}  // namespace
+
+Log::Log(const std::string& path, const Settings& settings, Summarise summarise)
+    : path_(path), summarise_(std::move(summarise)) {
+  guarded(path_, [&] { open(settings); });
+}
+
+Log::~Log() = default;
+
+void Log::open(const Settings& settings) {
+  namespace fs = std::filesystem;
+  const fs::path file(path_);
+  std::error_code wrong;
+  if (settings.open == Settings::Open::create && !file.parent_path().empty())
+    fs::create_directories(file.parent_path(), wrong);  // what stays wrong shows when the file is opened
+  if (settings.open != Settings::Open::create && !fs::exists(file, wrong))
+    throw LogError(fmt::format("{}: there is no log", path_));
+  if (fs::is_directory(file, wrong)) throw LogError(fmt::format("{}: this is a folder; name a file", path_));
+  const int flags = settings.open == Settings::Open::read_only ? SQLite::OPEN_READONLY
+                    : settings.open == Settings::Open::create  ? SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE
+                                                               : SQLite::OPEN_READWRITE;
+  database_ = std::make_unique<SQLite::Database>(path_, flags, settings.wait_ms);
+  SQLite::Database& db = *database_;
+  demand_ours(db, path_);
+  db.exec(settings.full_sync ? "PRAGMA synchronous = FULL" : "PRAGMA synchronous = NORMAL");
+  db.exec("PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON");
+  if (settings.open == Settings::Open::read_only) {
+    const int version = number_of(db, "PRAGMA user_version");
+    if (version != kVersion)
+      throw LogError(fmt::format("{}: the log has an older form; any command that writes brings it up to date", path_));
+  } else {
+    // The journal is the file's own property; asking first keeps the lock out of the way of other benches.
+    if (std::string(db.execAndGet("PRAGMA journal_mode").getString()) != "wal") db.exec("PRAGMA journal_mode = WAL");
+    migrate(db, path_);
+  }
+  statements_ = std::make_unique<Statements>(db);
+}
+
+void Log::insert(const Event& event) {
+  auto& job = statements_->job;
+  job.reset();
+  job.bindNoCopy(1, event.job);
+  job.exec();
+  auto& statement = statements_->event;
+  statement.reset();
+  const std::string kind(job::name(event.kind));
+  const std::string body = event.body.dump();
+  statement.bindNoCopy(1, event.job);
+  statement.bind(2, event.number);
+  statement.bindNoCopy(3, event.id);
+  statement.bindNoCopy(4, event.at);
+  statement.bindNoCopy(5, event.bench);
+  statement.bindNoCopy(6, kind);
+  statement.bindNoCopy(7, body);
+  statement.bind(8, event.scrubbed ? 1 : 0);
+  statement.exec();
+  statement.reset();
+}
+
+std::vector<Event> Log::append(std::vector<Event> drafts) {
+  return guarded(path_, [&] {
+    SQLite::Transaction transaction = writing(*database_);
+    std::set<std::string> closings;
+    for (Event& draft : drafts) {
+      auto& last = statements_->last_number;
+      last.reset();
+      last.bindNoCopy(1, draft.job);
+      last.executeStep();
+      draft.number = last.getColumn(0).getInt64() + 1;
+      last.reset();
+      insert(draft);
+      auto& closed = statements_->closed;
+      closed.reset();
+      closed.bindNoCopy(1, draft.job);
+      const bool was_closed = closed.executeStep();
+      closed.reset();
+      if (was_closed || changes_closing(draft.kind)) closings.insert(draft.job);
+    }
+    for (const std::string& each : closings) write_summary(each);
+    transaction.commit();
+    return drafts;
+  });
+}
+
+void Log::write_summary(const std::string& job) {
+  put(*database_, "DELETE FROM closed_job WHERE job = ?", job);
+  try {
+    if (const auto summary = summarise_(job::fold(events(job)))) put_summary(*database_, *summary);
+  } catch (const std::invalid_argument&) {
+    // It can't be folded: it stays out of the tables, and problems() names it.
+  } catch (const catalogue::BadInput&) {
+  }
+}
+
+std::vector<Event> Log::events(const std::string& job) {
+  return guarded(path_, [&] {
+    std::vector<Event> all;
+    auto& statement = statements_->of_job;
+    statement.reset();
+    statement.bind(1, job);
+    while (statement.executeStep()) all.push_back(event_at(statement));
+    statement.reset();
+    return all;
+  });
+}
+
+std::vector<JobLine> Log::jobs() {
+  return guarded(path_, [&] {
+    std::vector<JobLine> lines;
+    SQLite::Statement statement(*database_,
+                                "SELECT event.job, min(at), max(at), count(*), outcome FROM event "
+                                "LEFT JOIN closed_job ON closed_job.job = event.job GROUP BY event.job "
+                                "ORDER BY max(at) DESC, event.job");
+    while (statement.executeStep()) {
+      JobLine line{statement.getColumn(0).getString(),
+                   statement.getColumn(1).getString(),
+                   statement.getColumn(2).getString(),
+                   {},
+                   {},
+                   static_cast<std::size_t>(statement.getColumn(3).getInt64()),
+                   {}};
+      if (!statement.isColumnNull(4)) line.outcome = statement.getColumn(4).getString();
+      lines.push_back(std::move(line));
+    }
+    SQLite::Statement heads(*database_,
+                            "SELECT json_extract(body, '$.title'), json_extract(body, '$.locomotive.name') FROM event "
+                            "WHERE job = ? AND kind IN ('opened', 'told') ORDER BY number, id");
+    for (JobLine& line : lines) {
+      heads.reset();
+      heads.bind(1, line.job);
+      while (heads.executeStep()) {
+        if (!heads.isColumnNull(0)) line.title = heads.getColumn(0).getString();
+        if (!heads.isColumnNull(1)) line.locomotive = heads.getColumn(1).getString();
+      }
+    }
+    return lines;
+  });
+}
+
+std::vector<std::string> Log::jobs_like(const std::string& start) {
+  return guarded(path_, [&] {
+    std::vector<std::string> found;
+    SQLite::Statement statement(*database_,
+                                "SELECT id FROM job WHERE substr(id, 1, length(?1)) = ?1 ORDER BY id LIMIT 50");
+    statement.bind(1, start);
+    while (statement.executeStep()) found.push_back(statement.getColumn(0).getString());
+    return found;
+  });
+}
+
+void Log::for_each_event(const std::function<void(const Event&)>& use) {
+  guarded(path_, [&] {
+    SQLite::Statement statement(
+        *database_, "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event ORDER BY job, number, id");
+    while (statement.executeStep()) use(event_at(statement));
+  });
+}
+
+std::vector<std::string> Log::conflicts() {
+  return guarded(path_, [&] {
+    std::vector<std::string> lines;
+    SQLite::Statement statement(*database_, "SELECT line FROM conflict ORDER BY event, line");
+    while (statement.executeStep()) lines.push_back(statement.getColumn(0).getString());
+    return lines;
+  });
+}
+
+namespace {
+
+std::vector<std::string> forms_of(SQLite::Database& database, const std::string& event) {
+  std::vector<std::string> lines;
+  SQLite::Statement statement(database, "SELECT line FROM conflict WHERE event = ? ORDER BY line");
+  statement.bind(1, event);
+  while (statement.executeStep()) lines.push_back(statement.getColumn(0).getString());
+  return lines;
+}
+
+/// Of all forms of one event: the one that counts. Where one is scrubbed only scrubbed ones count, joined.
+Event settled(std::vector<Event> forms) {
+  if (std::ranges::any_of(forms, &Event::scrubbed))
+    std::erase_if(forms, [](const Event& form) { return !form.scrubbed; });
+  std::ranges::sort(forms, {}, job::to_line);
+  Event first = forms.front();
+  if (first.scrubbed)
+    for (const Event& other : forms) first.body = job::joined_scrub(first.body, other.body);
+  return first;
+}
+
+}  // namespace
+
+/// True if it changed the job.
+bool Log::take_in(const Event& event, Absorbed& absorbed) {
+  auto& by_id = statements_->by_id;
+  by_id.reset();
+  by_id.bind(1, event.id);
+  if (!by_id.executeStep()) {
+    by_id.reset();
+    insert(event);
+    ++absorbed.added;
+    return true;
+  }
+  const Event here = event_at(by_id);
+  by_id.reset();
+  std::vector<Event> forms{here, event};
+  const auto lines = forms_of(*database_, event.id);
+  const std::string line = job::to_line(event);
+  if (here == event || std::ranges::find(lines, line) != lines.end()) {
+    ++absorbed.known;
+    return false;
+  }
+  for (const std::string& each : lines) forms.push_back(job::from_line(each));
+  const Event one = settled(forms);
+  if (one.scrubbed)
+    ++absorbed.scrubbed;  // no second form is kept: it may hold what was taken out
+  else
+    ++absorbed.conflicts;
+  put(*database_, "DELETE FROM conflict WHERE event = ?", event.id);
+  if (!one.scrubbed)
+    for (const Event& form : forms)
+      if (!(form == one)) put(*database_, "INSERT OR IGNORE INTO conflict VALUES (?, ?)", event.id, job::to_line(form));
+  if (one == here) return false;
+  put(*database_, "DELETE FROM event WHERE id = ?", event.id);
+  insert(one);
+  return true;
+}
+
+/// After a redaction came in: owners that an older copy still names stay out, and their name with them. What was
+/// written after the redaction stays.
+std::size_t Log::keep_out(const std::string& job) {
+  const std::vector<Event> all = events(job);
+  std::string redacted_at;
+  for (const Event& event : all)
+    if (event.kind == EventKind::redacted) redacted_at = std::max(redacted_at, event.at);
+  if (redacted_at.empty()) return 0;
+  std::vector<std::string> names;
+  for (const Event& event : all)
+    if (event.kind == EventKind::owner && !event.scrubbed && event.at <= redacted_at && event.body.contains("name") &&
+        event.body["name"].is_string())
+      names.push_back(event.body["name"].get<std::string>());
+  std::size_t changed = 0;
+  for (const Event& event : all) {
+    if (event.at > redacted_at) continue;
+    Event clean = event;
+    for (const std::string& name : names) clean.body = job::scrub(clean.body, name, event.kind == EventKind::owner);
+    if (clean.body == event.body) continue;
+    put(*database_, "UPDATE event SET body = ?, scrubbed = 1 WHERE id = ?", clean.body.dump(), event.id);
+    put(*database_, "DELETE FROM conflict WHERE event = ?", event.id);
+    ++changed;
+  }
+  return changed;
+}
+
+Absorbed Log::absorb(const std::function<std::optional<Event>()>& next) {
+  return guarded(path_, [&] {
+    Absorbed absorbed;
+    SQLite::Transaction transaction = writing(*database_);
+    std::set<std::string> touched;
+    while (const auto event = next())
+      if (take_in(*event, absorbed)) touched.insert(event->job);
+    for (const std::string& each : touched) {
+      absorbed.scrubbed += keep_out(each);
+      write_summary(each);
+    }
+    transaction.commit();
+    if (absorbed.scrubbed > 0)
+      database_->exec("PRAGMA wal_checkpoint(TRUNCATE); VACUUM; PRAGMA wal_checkpoint(TRUNCATE)");
+    return absorbed;
+  });
+}
+
+std::size_t Log::redact(const std::string& name, const std::function<Event(const std::string& job)>& stamp) {
+  return guarded(path_, [&] {
+    SQLite::Transaction transaction = writing(*database_);
+    std::vector<Event> changed;
+    for_each_event([&](const Event& event) {
+      Event clean = event;
+      const nlohmann::json named = job::scrub(event.body, name, false);
+      if (named == event.body) return;
+      clean.body = event.kind == EventKind::owner ? job::scrub(event.body, name, true) : named;
+      clean.scrubbed = true;
+      changed.push_back(std::move(clean));
+    });
+    std::set<std::string> touched;
+    for (const Event& clean : changed) {
+      put(*database_, "UPDATE event SET body = ?, scrubbed = 1 WHERE id = ?", clean.body.dump(), clean.id);
+      put(*database_, "DELETE FROM conflict WHERE event = ?", clean.id);
+      touched.insert(clean.job);
+    }
+    for (const std::string& line : conflicts())  // a second form that names the person though the first does not
+      if (Event form = job::from_line(line); job::scrub(form.body, name, false) != form.body)
+        put(*database_, "DELETE FROM conflict WHERE event = ?", form.id);
+    for (const std::string& each : touched) {
+      Event note = stamp(each);
+      auto& last = statements_->last_number;
+      last.reset();
+      last.bind(1, each);
+      last.executeStep();
+      note.number = last.getColumn(0).getInt64() + 1;
+      last.reset();
+      insert(note);
+      write_summary(each);
+    }
+    transaction.commit();
+    database_->exec("PRAGMA wal_checkpoint(TRUNCATE); VACUUM; PRAGMA wal_checkpoint(TRUNCATE)");
+    return changed.size();
+  });
+}
+
+void Log::backup(const std::string& to) {
+  std::error_code wrong;
+  if (std::filesystem::exists(to, wrong)) throw LogError(fmt::format("{}: is there already; name a new file", to));
+  try {
+    guarded(to, [&] {
+      SQLite::Database target(to, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+      SQLite::Backup(target, *database_).executeStep(-1);
+    });
+  } catch (const LogError&) {
+    std::filesystem::remove(to, wrong);
+    throw;
+  }
+}
+
+void Log::rebuild() {
+  guarded(path_, [&] {
+    SQLite::Transaction transaction = writing(*database_);
+    for (const JobLine& line : jobs()) write_summary(line.job);
+    transaction.commit();
+  });
+}
+
+std::vector<std::string> Log::problems() {
+  return guarded(path_, [&] {
+    std::vector<std::string> found;
+    for (SQLite::Statement check(*database_, "PRAGMA integrity_check"); check.executeStep();)
+      if (const auto said = check.getColumn(0).getString(); said != "ok") found.push_back("SQLite: " + said);
+    for (SQLite::Statement check(*database_, "PRAGMA foreign_key_check"); check.executeStep();)
+      found.push_back("a row of " + check.getColumn(0).getString() + " refers to what is not there");
+    for (const JobLine& line : jobs()) {
+      try {
+        const job::Job job = job::fold(events(line.job));
+        const auto summary = summarise_(job);
+        if (summary.has_value() != line.outcome.has_value() ||
+            (summary && job::name(summary->outcome) != *line.outcome))
+          found.push_back(fmt::format("job {}: its closed rows do not follow from its events; `log rebuild` mends it",
+                                      line.job.substr(0, 8)));
+      } catch (const std::exception& wrong) {
+        found.push_back(fmt::format("job {}: {}", line.job.substr(0, 8), wrong.what()));
+      }
+    }
+    return found;
+  });
+}
+
+std::string Log::fingerprint() {
+  boost::uuids::uuid so_far{};
+  const auto add = [&](const std::string& line) { so_far = boost::uuids::name_generator_sha1(so_far)(line); };
+  for_each_event([&](const Event& event) { add(job::to_line(event)); });
+  for (const std::string& line : conflicts()) add(line);
+  return boost::uuids::to_string(so_far);
+}
+
+}  // namespace wheeltapper::log

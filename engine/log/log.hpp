@@ -1,0 +1,119 @@
+#pragma once
+#include <functional>
+#include <memory>
+#include <optional>
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+#include "engine/job/job.hpp"
+#include "engine/job/summary.hpp"
+
+namespace SQLite {
+class Database;
+}
+
+namespace wheeltapper::log {
+
+/// The log can't be used as it was meant to. what() is one sentence: the file, what is wrong, the mend.
+class LogError : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+struct Settings {
+  enum class Open { create, existing, read_only } open = Open::create;
+  /// True: a power cut loses nothing that was acknowledged (SQLite's synchronous FULL). False: a power cut may lose the
+  /// last events, a crash of the program still none (NORMAL); for bulk work and slow cards.
+  bool full_sync = true;
+  int wait_ms = 10000;  ///< how long to wait for another bench that is writing
+};
+
+/// Makes the rows of a closed job from its events; nothing for one that is open or can't be read any more.
+using Summarise = std::function<std::optional<job::Summary>(const job::Job&)>;
+
+/// What absorbing events from elsewhere did.
+struct Absorbed {
+  std::size_t added = 0;      ///< new here
+  std::size_t known = 0;      ///< were here already, alike
+  std::size_t scrubbed = 0;   ///< personal data taken out, or kept out
+  std::size_t conflicts = 0;  ///< new second forms of one event; both are kept
+};
+
+/// A line of the list of jobs.
+struct JobLine {
+  std::string job, opened, last, title, locomotive;
+  std::size_t events = 0;
+  std::optional<std::string> outcome;  ///< of a closed one
+};
+
+/// All jobs of a shop in one SQLite file: append-only events, and tables of the closed jobs that follow from them. An
+/// event is acknowledged (a function returns) after the transaction that holds it was committed. Several processes may
+/// have the file open and write; each waits its turn. Not for several threads at once.
+class Log {
+ public:
+  /// Opens, and where allowed creates and migrates. \throws LogError  for a file that is no log, is damaged, of a newer
+  /// version, read-only or locked for longer than Settings::wait_ms
+  Log(const std::string& path, const Settings& settings, Summarise summarise);
+  ~Log();
+  Log(const Log&) = delete;
+  Log& operator=(const Log&) = delete;
+  Log(Log&&) = delete;
+  Log& operator=(Log&&) = delete;
+
+  const std::string& path() const noexcept { return path_; }
+
+  /// Appends to a job, all or none. `number` of the drafts is not read: they get the next ones. Returns them as
+  /// written.
+  std::vector<job::Event> append(std::vector<job::Event> drafts);
+
+  /// The events of one job in their order; empty if it is not there.
+  std::vector<job::Event> events(const std::string& job);
+  /// All jobs, the last touched first.
+  std::vector<JobLine> jobs();
+  /// The jobs whose id starts so.
+  std::vector<std::string> jobs_like(const std::string& start);
+  /// Calls `use` for every event, in the order of job, number and id.
+  void for_each_event(const std::function<void(const job::Event&)>& use);
+  /// Second forms of events that are here already in another form, as lines (event.hpp), sorted.
+  std::vector<std::string> conflicts();
+
+  /// Takes events from elsewhere, all or none: one that is not here is added; one that is here alike changes nothing;
+  /// of two forms of one event the one whose line comes first counts, the other is kept as a conflict. Where one form
+  /// is scrubbed, what is taken out there stays out. The result is the same in whatever order and however often events
+  /// come. `next` hands out the events one after the other and nothing at their end.
+  Absorbed absorb(const std::function<std::optional<job::Event>()>& next);
+
+  /// Takes a person out: the owner `name`, wherever it stands in any event as whole words. Notes it in each job that it
+  /// touches by a `redacted` event from `stamp(job)`; rewrites the file so that no free page holds it. Returns the
+  /// number of events that changed.
+  std::size_t redact(const std::string& name, const std::function<job::Event(const std::string& job)>& stamp);
+
+  /// Copies the log while others may go on writing (SQLite's online backup). \throws LogError  if `to` exists
+  void backup(const std::string& to);
+  /// Everything that is wrong: SQLite's integrity and foreign keys, events that can't be read, jobs that don't fold,
+  /// rows of closed jobs that do not follow from their events. Empty: sound.
+  std::vector<std::string> problems();
+  /// Makes the rows of all closed jobs anew.
+  void rebuild();
+  /// A fingerprint of all events and conflicts: equal logs, equal text. RFC 9562 version 5, one over the other.
+  std::string fingerprint();
+
+  /// For the queries of this folder.
+  SQLite::Database& database() noexcept { return *database_; }
+
+ private:
+  struct Statements;
+  void open(const Settings& settings);
+  void write_summary(const std::string& job);
+  void insert(const job::Event& event);
+  bool take_in(const job::Event& event, Absorbed& absorbed);
+  std::size_t keep_out(const std::string& job);
+
+  std::string path_;
+  Summarise summarise_;
+  std::unique_ptr<SQLite::Database> database_;
+  std::unique_ptr<Statements> statements_;
+};
+
+}  // namespace wheeltapper::log
