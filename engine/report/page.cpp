@@ -150,6 +150,8 @@ void Page::blank() {
   if (!text_.empty() && !text_.ends_with("\n\n")) text_ += '\n';
 }
 
+void Page::line() { text_ += '\n'; }
+
 void Page::heading(std::string_view text) {
   blank();
   paragraph(text, 0, 0, Ink::bold);

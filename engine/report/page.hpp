@@ -36,6 +36,8 @@ class Page {
   /// A line whose spaces count, cut to the width: for drawings.
   void verbatim(std::string_view text, std::size_t indent, Ink ink = Ink::plain);
   void blank();
+  /// An empty line, also at the start.
+  void line();
   void heading(std::string_view text);
   const Style& style() const noexcept { return style_; }
   const std::string& text() const noexcept { return text_; }

@@ -9,6 +9,7 @@
 #include "engine/measure/join.hpp"
 #include "engine/report/bench_page.hpp"
 #include "engine/report/common.hpp"
+#include "engine/report/step_page.hpp"
 
 namespace wheeltapper::report {
 namespace {
@@ -25,45 +26,11 @@ constexpr std::size_t kExplained = 2;
 constexpr std::size_t kLinesAfter = 3;
 constexpr double kPlaceWorthALine = 0.08;
 constexpr double kCauseWorthALine = 0.03;
-constexpr double kSpeaks = 1.0;  // decibans that are worth naming
 
 void put_title(Page& page, const Case& the_case) {
   std::string title = the_case.title.empty() ? "Diagnosis" : the_case.title;
   if (!the_case.locomotive.empty()) title = the_case.locomotive + ": " + title;
   page.paragraph(title, 0, 0, Ink::bold);
-}
-
-void put_gates(Page& page, const Belief& belief, const plan::Advice& advice) {
-  const auto& catalogue = belief.network->catalogue();
-  for (const plan::Gate& gate : advice.gates) {
-    if (gate.cleared) continue;
-    page.blank();
-    page.labelled("STOP", fmt::format("{} ({})", gate.rule->say, gate.because), 0, 6, Ink::alarm);
-    put_cautions(page, catalogue, gate.rule->cautions, 6, page.style().all);
-    std::string held = gate.rule->everything ? "No check or repair is offered" : "No powered check is offered";
-    for (std::size_t i = 0; i < gate.rule->until.size(); ++i)
-      held += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate.rule->until[i]);
-    if (gate.rule->refer) held += "; have a qualified person look at it, and keep to local codes";
-    page.paragraph(held + ".", 6);
-  }
-}
-
-/// "for: squeal +8 dB, hot housing +3 dB; against: ..."
-std::string speaking(const Belief& belief, std::size_t cause, bool all) {
-  std::string text;
-  for (const bool in_favour : {true, false}) {
-    std::string part;
-    std::size_t named = 0;
-    for (const belief::Weight& weight : belief.weights[cause]) {
-      if ((weight.decibans > 0) != in_favour || std::abs(weight.decibans) < kSpeaks) continue;
-      if (!all && named++ == 3) break;
-      const auto& item = belief.evidence.items[weight.item];
-      part += fmt::format("{}{}{} {:+.0f}", part.empty() ? "" : ", ", item.name, item.present ? "" : ": no",
-                          weight.decibans);
-    }
-    if (!part.empty()) text += fmt::format("{}{}: {}", text.empty() ? "" : "; ", in_favour ? "for" : "against", part);
-  }
-  return text;
 }
 
 void put_cause(Page& page, const Belief& belief, std::size_t cause, bool explain) {
@@ -116,58 +83,6 @@ void put_sets(Page& page, const Belief& belief) {
   page.paragraph(text + (said ? "." : fmt::format(". None of the known causes: {}.", percent(belief.none_present))), 2,
                  2);
   if (!belief.sets.complete) page.paragraph("(The search for these sets was cut short.)", 2);
-}
-
-/// One beneath the other, or one after the other where the screen is short.
-void put_results(Page& page, const catalogue::Check& check, double chance) {
-  const std::string head = fmt::format("It shows something with chance {}. Note which:", percent(chance));
-  if (page.style().all) {
-    page.paragraph(head, 2);
-    for (const auto& result : check.results) page.labelled("-", fmt::format("{} [{}]", result.sign, result.id), 4, 2);
-    return;
-  }
-  std::string text = head;
-  for (const auto& result : check.results)
-    text += fmt::format("{} [{}] {}", &result == &check.results.front() ? "" : ";", result.id, result.sign);
-  page.paragraph(text + ".", 2, 2);
-}
-
-/// The cautions that no gate above has printed already on this screen.
-std::vector<std::string> not_yet_said(std::vector<std::string> cautions, const std::vector<plan::Gate>& gates,
-                                      bool all) {
-  for (const plan::Gate& gate : gates)
-    if (!gate.cleared && !all)
-      std::erase_if(cautions, [&](const std::string& id) {
-        return std::ranges::find(gate.rule->cautions, id) != gate.rule->cautions.end();
-      });
-  return cautions;
-}
-
-void put_next(Page& page, const Belief& belief, const plan::Advice& advice) {
-  const auto& catalogue = belief.network->catalogue();
-  if (!advice.next) return;
-  const plan::BenchStep& step = *advice.next;
-  if (step.check != nullptr) {
-    page.heading(fmt::format("Do next: {} ({}; {})", step.check->name, step.check->id,
-                             work_text(step.minutes, step.check->power, step.check->skill)));
-    put_cautions(page, catalogue, not_yet_said(step.check->cautions, advice.gates, page.style().all), 2,
-                 page.style().all);
-    put_steps(page, step.check->steps, 2);
-    page.labelled("Sound:", step.check->expect, 2, 7);
-    put_results(page, *step.check, step.chance);
-  } else {
-    page.heading(fmt::format("Do next: {} ({}; {})", step.repair->name, step.repair->id,
-                             work_text(step.minutes, catalogue::Power::unplugged, step.repair->skill)));
-    put_cautions(page, catalogue, not_yet_said(step.repair->cautions, advice.gates, page.style().all), 2,
-                 page.style().all);
-    put_steps(page, step.repair->steps, 2);
-    page.paragraph(
-        fmt::format(
-            "It removes something that is wrong with chance {}. Whether that was all, the whole load test says: run it "
-            "again, both ways.",
-            percent(step.chance)),
-        2);
-  }
 }
 
 void put_list(Page& page, const plan::Advice& advice) {
@@ -245,7 +160,7 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
   Page page(style);
   const Belief& belief = diagnosis.belief;
   put_title(page, the_case);
-  put_gates(page, belief, diagnosis.advice);
+  put_gates(page, belief.network->catalogue(), diagnosis.advice);
   if (!diagnosis.verdicts.empty()) {
     page.blank();
     put_verdicts(page, belief.network->catalogue(), the_case, diagnosis.verdicts, style.all);
@@ -270,7 +185,7 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
       put_sets(page, belief);
     }
     if (style.all) put_evidence(page, belief);
-    put_next(page, belief, diagnosis.advice);
+    put_next(page, belief.network->catalogue(), diagnosis.advice);
     put_list(page, diagnosis.advice);
     if (diagnosis.advice.next && style.all) page.paragraph(cost_line(diagnosis.advice), 2);
   }

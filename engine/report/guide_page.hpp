@@ -1,0 +1,24 @@
+#pragma once
+#include <string>
+
+#include "engine/job/guide.hpp"
+#include "engine/report/page.hpp"
+
+namespace wheeltapper::report {
+
+/// What is asked, with all that must be read before it is done: hazards, cautions, steps; choices with their numbers.
+std::string prompt_text(const job::Position& position, const job::Prompt& prompt, const Style& style);
+/// How an answer moved the causes and why: the first few before and after, and what the new evidence weighs.
+/// Verdicts and the comparison with the runs before a repair where they are new. Empty if nothing changed.
+std::string moved_text(const job::Position& before, const job::Position& after, const Style& style);
+/// Why this is asked or advised, what it may bring, how sure the ranking is.
+std::string why_text(const job::Position& position, const job::Prompt& prompt, const Style& style);
+/// Where a job stands, in some lines.
+std::string standing_text(const job::Position& position, const Style& style);
+
+/// The comparison of a retest with the runs before the repair.
+void put_compared(Page& page, const catalogue::Catalogue& catalogue, const std::vector<job::Compared>& compared);
+/// "3f2a91bc": what a job is called.
+std::string short_id(const std::string& job);
+
+}  // namespace wheeltapper::report

@@ -1,0 +1,104 @@
+#include "engine/report/step_page.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "engine/report/common.hpp"
+
+namespace wheeltapper::report {
+namespace {
+
+using belief::Belief;
+
+constexpr double kSpeaks = 1.0;  // decibans that are worth naming
+
+/// One beneath the other, or one after the other where the screen is short.
+void put_results(Page& page, const catalogue::Check& check, double chance) {
+  const std::string head = fmt::format("It shows something with chance {}. Note which:", percent(chance));
+  if (page.style().all) {
+    page.paragraph(head, 2);
+    for (const auto& result : check.results) page.labelled("-", fmt::format("{} [{}]", result.sign, result.id), 4, 2);
+    return;
+  }
+  std::string text = head;
+  for (const auto& result : check.results)
+    text += fmt::format("{} [{}] {}", &result == &check.results.front() ? "" : ";", result.id, result.sign);
+  page.paragraph(text + ".", 2, 2);
+}
+
+/// The cautions that no gate above has printed already on this screen.
+std::vector<std::string> not_yet_said(std::vector<std::string> cautions, const std::vector<plan::Gate>& gates,
+                                      bool all) {
+  for (const plan::Gate& gate : gates)
+    if (!gate.cleared && !all)
+      std::erase_if(cautions, [&](const std::string& id) {
+        return std::ranges::find(gate.rule->cautions, id) != gate.rule->cautions.end();
+      });
+  return cautions;
+}
+
+}  // namespace
+
+void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice) {
+  for (const plan::Gate& gate : advice.gates) {
+    if (gate.cleared) continue;
+    page.blank();
+    page.labelled("STOP", fmt::format("{} ({})", gate.rule->say, gate.because), 0, 6, Ink::alarm);
+    put_cautions(page, catalogue, gate.rule->cautions, 6, page.style().all);
+    std::string held = gate.rule->everything ? "No check or repair is offered" : "No powered check is offered";
+    for (std::size_t i = 0; i < gate.rule->until.size(); ++i)
+      held += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate.rule->until[i]);
+    if (gate.rule->refer) held += "; have a qualified person look at it, and keep to local codes";
+    page.paragraph(held + ".", 6);
+  }
+}
+
+void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice) {
+  if (!advice.next) return;
+  const plan::BenchStep& step = *advice.next;
+  const std::string& name = step.check != nullptr ? step.check->name : step.repair->name;
+  const std::string& id = step.check != nullptr ? step.check->id : step.repair->id;
+  const auto power = step.check != nullptr ? step.check->power : catalogue::Power::unplugged;
+  const auto skill = step.check != nullptr ? step.check->skill : step.repair->skill;
+  const auto& cautions = step.check != nullptr ? step.check->cautions : step.repair->cautions;
+  page.heading(fmt::format("Do next: {} ({}; {})", name, id, work_text(step.minutes, power, skill)));
+  put_cautions(page, catalogue, not_yet_said(cautions, advice.gates, page.style().all), 2, page.style().all);
+  put_steps(page, step.check != nullptr ? step.check->steps : step.repair->steps, 2);
+  if (step.check != nullptr) page.labelled("Sound:", step.check->expect, 2, 7);
+}
+
+void put_next(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice) {
+  if (!advice.next) return;
+  put_step(page, catalogue, advice);
+  if (advice.next->check != nullptr) {
+    put_results(page, *advice.next->check, advice.next->chance);
+    return;
+  }
+  page.paragraph(
+      fmt::format(
+          "It removes something that is wrong with chance {}. Whether that was all, the whole load test says: run it "
+          "again, both ways.",
+          percent(advice.next->chance)),
+      2);
+}
+
+std::string speaking(const Belief& belief, std::size_t cause, bool all) {
+  std::string text;
+  for (const bool in_favour : {true, false}) {
+    std::string part;
+    std::size_t named = 0;
+    for (const belief::Weight& weight : belief.weights[cause]) {
+      if ((weight.decibans > 0) != in_favour || std::abs(weight.decibans) < kSpeaks) continue;
+      if (!all && named++ == 3) break;
+      const auto& item = belief.evidence.items[weight.item];
+      part += fmt::format("{}{}{} {:+.0f}", part.empty() ? "" : ", ", item.name, item.present ? "" : ": no",
+                          weight.decibans);
+    }
+    if (!part.empty()) text += fmt::format("{}{}: {}", text.empty() ? "" : "; ", in_favour ? "for" : "against", part);
+  }
+  return text;
+}
+
+}  // namespace wheeltapper::report

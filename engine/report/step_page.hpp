@@ -1,0 +1,19 @@
+#pragma once
+#include <string>
+
+#include "engine/belief/belief.hpp"
+#include "engine/plan/advice.hpp"
+#include "engine/report/page.hpp"
+
+namespace wheeltapper::report {
+
+/// The hazards that are not cleared, what they withhold and until when.
+void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice);
+/// The next step: cautions ahead of its steps, and how a sound one looks.
+void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice);
+/// The same with what it may show or cure.
+void put_next(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice);
+/// "for: squeal +8, hot housing +3; against: ...", in decibans.
+std::string speaking(const belief::Belief& belief, std::size_t cause, bool all);
+
+}  // namespace wheeltapper::report
