@@ -38,12 +38,20 @@ job::DiagnoseSettings diagnose_settings(const Parsed& parsed) {
   return settings;
 }
 
-void print_diagnosis(const job::Case& the_case, const job::Diagnosis& diagnosis, const Parsed& parsed, const Io& io) {
+void print_diagnosis(const job::Case& the_case, const job::Diagnosis& diagnosis, const KnowledgeInUse& use,
+                     const Parsed& parsed, const Io& io) {
   const report::Style style = style_of(parsed, io);
-  if (parsed.values["json"].as<bool>())
-    io.out << report::diagnosis_json(the_case, diagnosis).dump(2) << "\n";
-  else
-    io.out << report::diagnosis_text(the_case, diagnosis, style);
+  if (parsed.values["json"].as<bool>()) {
+    auto out = report::diagnosis_json(the_case, diagnosis);
+    if (use.learned_jobs > 0) out["learned-from-jobs"] = use.learned_jobs;
+    io.out << out.dump(2) << "\n";
+    return;
+  }
+  io.out << report::diagnosis_text(the_case, diagnosis, style);
+  if (use.said.empty()) return;
+  report::Page page(style);
+  page.paragraph(use.said);
+  io.out << "\n" << page.text();
 }
 
 std::string one_word(const Parsed& parsed, std::string_view what) {

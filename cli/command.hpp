@@ -1,5 +1,6 @@
 #pragma once
 #include <boost/program_options.hpp>
+#include <istream>
 #include <memory>
 #include <ostream>
 #include <stdexcept>
@@ -18,6 +19,8 @@ inline constexpr int kUsage = 2;       ///< a wrong option, command or id
 inline constexpr int kBadInput = 3;    ///< a file that cannot be used
 inline constexpr int kImpossible = 4;  ///< findings that contradict each other
 inline constexpr int kFailed = 5;      ///< output could not be written, or a fault of the program
+inline constexpr int kLog = 6;         ///< the log can't be used: locked, full, read-only, damaged, newer
+inline constexpr int kStopped = 130;   ///< stopped by Ctrl-C; all that was answered is kept
 
 using Args = std::vector<std::string>;
 
@@ -28,6 +31,9 @@ struct Io {
   bool terminal = false;      ///< `out` is one
   bool colour_wanted = true;  ///< NO_COLOR is not set and the terminal is not dumb
   std::size_t columns = 80;
+  std::istream* in = nullptr;
+  bool asks = false;          ///< `in` is a terminal: a person answers
+  std::string data_folder{};  ///< where this platform keeps a user's data: XDG_DATA_HOME, or ~/.local/share
 };
 
 struct Command {
@@ -42,6 +48,11 @@ int run_quick(const Args& args, const Io& io);
 int run_explain(const Args& args, const Io& io);
 int run_show(const Args& args, const Io& io);
 int run_rig(const Args& args, const Io& io);
+int run_job(const Args& args, const Io& io);
+int run_log(const Args& args, const Io& io);
+int run_cures(const Args& args, const Io& io);
+int run_history(const Args& args, const Io& io);
+int run_learn(const Args& args, const Io& io);
 int run_lint(const Args& args, const Io& io);
 
 /// A wrong way of calling: main() prints it with a pointer to --help and exits with kUsage.

@@ -4,7 +4,7 @@ namespace wheeltapper::cli {
 
 int run_diagnose(const Args& args, const Io& io) {
   auto options = common_options();
-  options.add(diagnose_options());
+  options.add(diagnose_options()).add(log_options()).add(learning_options());
   boost::program_options::positional_options_description words;
   words.add("words", -1);
   const Parsed parsed = parse(args, io, options, words, "diagnose CASE.json [options]",
@@ -16,9 +16,10 @@ int run_diagnose(const Args& args, const Io& io) {
   if (parsed.helped) return kOk;
   const std::string path = one_word(parsed, "one case file");
   const job::DiagnoseSettings settings = diagnose_settings(parsed);
-  const auto catalogue = knowledge_of(parsed);
+  const KnowledgeInUse use = knowledge_in_use(parsed, io);
+  const auto& catalogue = use.catalogue;
   const job::Case the_case = job::load_case(path, *catalogue);
-  print_diagnosis(the_case, job::diagnose(catalogue, the_case, settings), parsed, io);
+  print_diagnosis(the_case, job::diagnose(catalogue, the_case, settings), use, parsed, io);
   return kOk;
 }
 

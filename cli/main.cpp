@@ -12,6 +12,7 @@
 #include "engine/belief/trellis.hpp"
 #include "engine/catalogue/problem.hpp"
 #include "engine/catalogue/reader.hpp"
+#include "engine/log/log.hpp"
 
 namespace {
 
@@ -22,6 +23,11 @@ constexpr std::array kCommands{
     Command{"assess", "hold the runs of a case against their limits, and say what the readings mean", cli::run_assess},
     Command{"diagnose", "say what is probably wrong in a case, and what to do next", cli::run_diagnose},
     Command{"quick", "diagnose from a few words, without a case file", cli::run_quick},
+    Command{"job", "lead a repair from intake to proven cure, and keep it in the log", cli::run_job},
+    Command{"log", "look after the log: check, back up, merge, export, take a person out", cli::run_log},
+    Command{"cures", "what cured what, how surely, and what came back", cli::run_cures},
+    Command{"history", "the visits of one locomotive, and what drifts", cli::run_history},
+    Command{"learn", "learn from closed jobs, and say whether it helps", cli::run_learn},
     Command{"rig", "a sum about the rig: leads, supply, loop, cars, a winding's warmth", cli::run_rig},
     Command{"explain", "explain one cause, finding, check, repair or caution in plain words", cli::run_explain},
     Command{"show", "list what the knowledge holds", cli::run_show},
@@ -30,7 +36,8 @@ constexpr std::array kCommands{
 
 constexpr std::string_view kFoot =
     "\nExit codes: 0 done, 1 lint found something, 2 wrong call, 3 unusable file,\n"
-    "4 findings that contradict each other, 5 output failed or a fault of the program.\n"
+    "4 findings that contradict each other, 5 output failed or a fault of the program,\n"
+    "6 the log can't be used, 130 stopped by Ctrl-C.\n"
     "`wheeltapper COMMAND --help` says more, with examples.\n";
 
 void print_help(std::ostream& out) {
@@ -57,6 +64,14 @@ std::optional<std::size_t> told_columns() {
   return static_cast<std::size_t>(columns);
 }
 
+/// By the XDG base directory specification: an absolute XDG_DATA_HOME, else ~/.local/share.
+std::string data_folder() {
+  const char* told = std::getenv("XDG_DATA_HOME");
+  if (told != nullptr && *told == '/') return told;
+  const char* home = std::getenv("HOME");
+  return home == nullptr || *home == '\0' ? std::string() : std::string(home) + "/.local/share";
+}
+
 cli::Io terminal_io() {
   cli::Io io{std::cout, std::cerr};
   io.terminal = isatty(STDOUT_FILENO) == 1;
@@ -66,6 +81,9 @@ cli::Io terminal_io() {
       (no_colour == nullptr || *no_colour == '\0') && term != nullptr && std::string_view(term) != "dumb";
   if (io.terminal) io.columns = std::clamp<std::size_t>(terminal_columns(), report::kLeastWidth, 120);
   if (const auto told = told_columns()) io.columns = *told;
+  io.in = &std::cin;
+  io.asks = isatty(STDIN_FILENO) == 1;
+  io.data_folder = data_folder();
   return io;
 }
 
@@ -112,6 +130,9 @@ int main(int argc, char** argv) {
   } catch (const catalogue::BadInput& bad) {
     io.err << bad.what() << "\n";
     code = cli::kBadInput;
+  } catch (const log::LogError& wrong) {
+    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\n";
+    code = cli::kLog;
   } catch (const belief::ImpossibleEvidence& wrong) {
     io.err << "wheeltapper: " << wrong.what() << "; look over the answers\n";
     code = cli::kImpossible;

@@ -190,7 +190,7 @@ void add_background(const po::variables_map& values, const Catalogue& catalogue,
 int run_quick(const Args& args, const Io& io) {
   auto options = quick_options();
   options.add(common_options());
-  options.add(diagnose_options());
+  options.add(diagnose_options()).add(log_options()).add(learning_options());
   po::positional_options_description words;
   words.add("words", -1);
   const Parsed parsed =
@@ -202,7 +202,8 @@ int run_quick(const Args& args, const Io& io) {
             "  wheeltapper quick does-not-move lamp-bright-no-move --known adj-handled-just-before\n");
   if (parsed.helped) return kOk;
   const job::DiagnoseSettings settings = diagnose_settings(parsed);
-  const auto catalogue = knowledge_of(parsed);
+  const KnowledgeInUse use = knowledge_in_use(parsed, io);
+  const auto& catalogue = use.catalogue;
   const auto& values = parsed.values;
   job::Case the_case;
   the_case.title = "Quick diagnosis";
@@ -219,7 +220,7 @@ int run_quick(const Args& args, const Io& io) {
   add_limits(values, *catalogue, the_case);
   if (the_case.observations.answers.empty() && the_case.session.runs.empty())
     throw UsageError("say at least one finding or reading; see: wheeltapper quick --help");
-  print_diagnosis(the_case, job::diagnose(catalogue, the_case, settings), parsed, io);
+  print_diagnosis(the_case, job::diagnose(catalogue, the_case, settings), use, parsed, io);
   return kOk;
 }
 

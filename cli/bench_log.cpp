@@ -1,0 +1,124 @@
+#include "cli/bench_log.hpp"
+
+#include <fmt/chrono.h>
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <boost/uuid/random_generator.hpp>
+#include <boost/uuid/uuid_io.hpp>
+#include <chrono>
+#include <filesystem>
+#include <fstream>
+
+#include "engine/catalogue/problem.hpp"
+
+namespace wheeltapper::cli {
+
+namespace po = boost::program_options;
+
+po::options_description log_options() {
+  po::options_description options("The log");
+  options.add_options()("log", po::value<std::string>()->value_name("FILE"),
+                        "the log's file (else wheeltapper/log.sqlite where your data is kept)")(
+      "bench", po::value<std::string>()->value_name("NAME"), "who writes (else this machine's name)")(
+      "sync", po::value<std::string>()->value_name("HOW")->default_value("full"),
+      "full: a power cut loses nothing; normal: faster, it may lose the last entries");
+  return options;
+}
+
+std::string log_path(const Parsed& parsed, const Io& io) {
+  if (parsed.values.count("log") > 0) return parsed.values["log"].as<std::string>();
+  if (io.data_folder.empty()) throw UsageError("no home folder is known for the log; name its file with --log");
+  return io.data_folder + "/wheeltapper/log.sqlite";
+}
+
+bool log_exists(const Parsed& parsed, const Io& io) {
+  if (parsed.values.count("log") == 0 && io.data_folder.empty()) return false;
+  std::error_code wrong;
+  return std::filesystem::exists(log_path(parsed, io), wrong);
+}
+
+std::unique_ptr<log::Log> open_log(const Parsed& parsed, const Io& io,
+                                   std::shared_ptr<const catalogue::Catalogue> catalogue, log::Settings::Open how) {
+  log::Settings settings;
+  settings.open = how;
+  const auto& sync = parsed.values["sync"].as<std::string>();
+  if (sync != "full" && sync != "normal")
+    throw UsageError(fmt::format("--sync is \"{}\"; allowed: full, normal", sync));
+  settings.full_sync = sync == "full";
+  return std::make_unique<log::Log>(log_path(parsed, io), settings,
+                                    [catalogue](const job::Job& job) { return job::summarise(job, *catalogue); });
+}
+
+Pen::Pen(const Parsed& parsed) {
+  if (parsed.values.count("bench") > 0) {
+    bench_ = parsed.values["bench"].as<std::string>();
+    if (bench_.empty() || bench_.size() > 100) throw UsageError("--bench wants 1 to 100 letters");
+    return;
+  }
+  std::array<char, 100> name{};
+  bench_ = gethostname(name.data(), name.size() - 1) == 0 && name.front() != '\0' ? name.data() : "bench";
+}
+
+std::string Pen::new_uuid() {
+  static boost::uuids::random_generator generator;
+  return boost::uuids::to_string(generator());
+}
+
+std::string Pen::now() {
+  using namespace std::chrono;
+  const auto now = time_point_cast<milliseconds>(system_clock::now());
+  return fmt::format("{:%Y-%m-%dT%H:%M:}{:06.3f}Z", fmt::gmtime(system_clock::to_time_t(now)),
+                     static_cast<double>(now.time_since_epoch().count() % 60000) / 1000);
+}
+
+std::vector<job::Event> Pen::events(const std::string& job, std::vector<job::Draft> drafts) const {
+  std::vector<job::Event> events;
+  const std::string at = now();
+  for (auto& [kind, body] : drafts) {
+    job::Event event;
+    event.id = new_uuid();
+    event.job = job;
+    event.at = at;
+    event.bench = bench_;
+    event.kind = kind;
+    event.body = std::move(body);
+    events.push_back(std::move(event));
+  }
+  return events;
+}
+
+std::string find_job(log::Log& log, const std::string& word) {
+  if (word == "last" || word == "open") {
+    std::vector<log::JobLine> lines = log.jobs();
+    if (word == "open") {
+      std::erase_if(lines, [](const log::JobLine& line) { return line.outcome.has_value(); });
+      if (lines.size() > 1) throw UsageError("more than one job is open; see: wheeltapper job list");
+    }
+    if (lines.empty()) throw UsageError(word == "open" ? "no job is open" : "the log has no job yet");
+    return lines.front().job;
+  }
+  if (word.size() < 4) throw UsageError("a job is named by at least the first four letters of its id, or: last, open");
+  const auto found = log.jobs_like(word);
+  if (found.empty()) throw UsageError(fmt::format("there is no job \"{}\"; see: wheeltapper job list", word));
+  if (found.size() > 1)
+    throw UsageError(fmt::format("\"{}\" is the start of {} jobs; give more letters", word, found.size()));
+  return found.front();
+}
+
+void write_whole(const std::string& path, const std::function<void(std::ostream&)>& write) {
+  const std::string part = path + ".part";
+  std::ofstream out(part, std::ios::binary);
+  if (out) write(out);
+  out.close();
+  std::error_code wrong;
+  if (out) std::filesystem::rename(part, path, wrong);
+  if (!out || wrong) {
+    std::filesystem::remove(part, wrong);
+    throw catalogue::BadInput({{path, "", "can't be written", "a folder with room that you may write in"}});
+  }
+}
+
+}  // namespace wheeltapper::cli

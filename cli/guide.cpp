@@ -1,0 +1,165 @@
+#include <algorithm>
+#include <boost/algorithm/string.hpp>
+#include <csignal>
+
+#include "cli/bench_log.hpp"
+#include "engine/belief/trellis.hpp"
+#include "engine/catalogue/problem.hpp"
+#include "engine/report/guide_page.hpp"
+
+namespace wheeltapper::cli {
+namespace {
+
+volatile std::sig_atomic_t interrupted = 0;
+
+/// While it lives, Ctrl-C ends the waiting for an answer instead of the program.
+class Interruptible {
+ public:
+  Interruptible() {
+    interrupted = 0;
+    struct sigaction action {};
+    action.sa_handler = [](int) { interrupted = 1; };
+    sigemptyset(&action.sa_mask);
+    sigaction(SIGINT, &action, &before_);
+  }
+  ~Interruptible() { sigaction(SIGINT, &before_, nullptr); }
+  Interruptible(const Interruptible&) = delete;
+  Interruptible& operator=(const Interruptible&) = delete;
+  Interruptible(Interruptible&&) = delete;
+  Interruptible& operator=(Interruptible&&) = delete;
+
+ private:
+  struct sigaction before_ {};
+};
+
+constexpr std::string_view kWords =
+    "yes, no, unsure, a number with its unit, or numbers of what is listed.\n"
+    "skip: pass over this one. why: what it is good for. back: take the last answer back.\n"
+    "note WORDS: write something down. close: end the job. stop: leave it; it waits for you.\n";
+
+class Guide {
+ public:
+  Guide(log::Log& log, std::string job, std::shared_ptr<const catalogue::Catalogue> catalogue,
+        const job::DiagnoseSettings& settings, const Pen& pen, const Io& io, const report::Style& style)
+      : log_(log),
+        job_(std::move(job)),
+        catalogue_(std::move(catalogue)),
+        settings_(settings),
+        pen_(pen),
+        io_(io),
+        style_(style),
+        at_(job::position_of(catalogue_, log_.events(job_), settings_)) {}
+
+  int run() {
+    const Interruptible guard;
+    io_.out << report::standing_text(at_, style_);
+    if (!at_.job.closing) io_.out << "Answer yes, no, unsure, skip, why, back or stop; help says more.\n";
+    while (!at_.job.closing) {
+      const job::Prompt prompt = closing_ ? job::closing_prompt(at_) : *at_.prompt;
+      if (!shown_) io_.out << report::prompt_text(at_, prompt, style_);
+      shown_ = true;
+      io_.out << "> " << std::flush;
+      std::string line;
+      if (!std::getline(*io_.in, line)) return end();
+      if (!io_.asks) io_.out << catalogue::harmless(line) << "\n";  // so that a transcript has both sides
+      if (!answer(prompt, line)) return kOk;
+    }
+    io_.out << "\nThe job is closed: " << job::words(at_.job.closing->outcome)
+            << ". Its record: wheeltapper job record " << report::short_id(job_) << "\n";
+    return kOk;
+  }
+
+ private:
+  int end() {
+    io_.out << "\n";
+    say_stopped();
+    return interrupted != 0 ? kStopped : kOk;
+  }
+
+  void say_stopped() {
+    io_.out << "Stopped; all is kept. Go on with: wheeltapper job go " << report::short_id(job_) << "\n";
+  }
+
+  /// False: the person stops.
+  bool answer(const job::Prompt& prompt, const std::string& line) {
+    const std::string word = boost::to_lower_copy(boost::trim_copy(line));
+    if (word == "stop" || word == "quit" || word == "exit") {
+      say_stopped();
+      return false;
+    }
+    if (word == "why" || word == "help") {
+      io_.out << (word == "why" ? report::why_text(at_, prompt, style_) : std::string(kWords));
+    } else if (word == "back") {
+      back();
+    } else if (word == "close") {
+      closing_ = true;
+      shown_ = false;
+    } else if (word.starts_with("note ")) {
+      take({{job::EventKind::note, {{"text", boost::trim_copy(line).substr(5)}}}});
+      io_.out << "Noted.\n";
+      shown_ = true;
+    } else {
+      const job::Reply reply = job::interpret(at_, prompt, line);
+      if (reply.trouble.empty())
+        take(reply.drafts);
+      else
+        io_.out << catalogue::harmless(reply.trouble) << "\n";
+    }
+    return true;
+  }
+
+  void back() {
+    if (closing_) {
+      closing_ = shown_ = false;
+      return;
+    }
+    const auto ids = job::last_answer(at_.job);
+    if (ids.empty()) {
+      io_.out << "There is nothing to take back.\n";
+      return;
+    }
+    std::vector<job::Draft> drafts;
+    for (const std::string& id : ids) drafts.emplace_back(job::EventKind::undone, nlohmann::json{{"event", id}});
+    take(std::move(drafts));
+  }
+
+  void take(std::vector<job::Draft> drafts) {
+    std::vector<job::Event> events = pen_.events(job_, std::move(drafts));
+    std::vector<job::Event> all = log_.events(job_);
+    const std::int64_t last = all.empty() ? 0 : all.back().number;
+    for (std::size_t i = 0; i < events.size(); ++i) {
+      all.push_back(events[i]);
+      all.back().number = last + 1 + static_cast<std::int64_t>(i);
+    }
+    try {
+      job::Position next = job::position_of(catalogue_, std::move(all), settings_);
+      log_.append(std::move(events));
+      io_.out << report::moved_text(at_, next, style_);
+      at_ = std::move(next);
+      closing_ = shown_ = false;
+    } catch (const belief::ImpossibleEvidence&) {
+      io_.out
+          << "That can't be beside what was said before: nothing was written. Look again, or take an answer back.\n";
+    }
+  }
+
+  log::Log& log_;
+  std::string job_;
+  std::shared_ptr<const catalogue::Catalogue> catalogue_;
+  job::DiagnoseSettings settings_;
+  const Pen& pen_;
+  const Io& io_;
+  report::Style style_;
+  job::Position at_;
+  bool shown_ = false;
+  bool closing_ = false;
+};
+
+}  // namespace
+
+int guide(log::Log& log, const std::string& job, std::shared_ptr<const catalogue::Catalogue> catalogue,
+          const job::DiagnoseSettings& settings, const Pen& pen, const Io& io, const report::Style& style) {
+  return Guide(log, job, std::move(catalogue), settings, pen, io, style).run();
+}
+
+}  // namespace wheeltapper::cli

@@ -1,0 +1,422 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "cli/case_command.hpp"
+#include "engine/catalogue/reader.hpp"
+#include "engine/report/guide_page.hpp"
+#include "engine/report/record.hpp"
+
+namespace wheeltapper::cli {
+namespace {
+
+namespace po = boost::program_options;
+using job::Draft;
+using job::EventKind;
+using nlohmann::json;
+using Words = std::vector<std::string>;
+
+/// What every part of `job` works with.
+struct Bench {
+  const Parsed& parsed;
+  const Io& io;
+  report::Style style;
+  std::shared_ptr<const catalogue::Catalogue> catalogue;
+  std::unique_ptr<log::Log> log;
+  job::DiagnoseSettings settings;
+  Pen pen;
+  Words words;  // behind the part's name
+
+  std::string job_word() const { return words.empty() ? "open" : words.front(); }
+};
+
+/// Writes drafts after seeing that the job can still be read with them.
+void write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
+  auto events = bench.pen.events(job, std::move(drafts));
+  auto all = bench.log->events(job);
+  const std::int64_t last = all.empty() ? 0 : all.back().number;
+  for (std::size_t i = 0; i < events.size(); ++i) {
+    all.push_back(events[i]);
+    all.back().number = last + 1 + static_cast<std::int64_t>(i);
+  }
+  try {
+    job::case_of(job::fold(std::move(all)), *bench.catalogue);
+  } catch (const std::invalid_argument& wrong) {
+    throw UsageError(wrong.what());
+  }
+  bench.log->append(std::move(events));
+}
+
+int part_new(Bench& bench) {
+  if (bench.words.size() > 1) throw UsageError("give at most one case file");
+  const std::string id = Pen::new_uuid();
+  std::vector<Draft> drafts;
+  if (bench.words.empty())
+    drafts.emplace_back(EventKind::opened, json{{"title", "Repair job"}, {"locomotive", {{"family", "ac-series"}}}});
+  else
+    drafts = job::opening_events(bench.words.front(), *bench.catalogue);
+  if (bench.parsed.values.count("owner") > 0)
+    drafts.emplace_back(EventKind::owner, json{{"name", bench.parsed.values["owner"].as<std::string>()}});
+  write(bench, id, std::move(drafts));
+  if (bench.parsed.values["quiet"].as<bool>()) {
+    bench.io.out << report::short_id(id) << "\n";
+    return kOk;
+  }
+  return guide(*bench.log, id, bench.catalogue, bench.settings, bench.pen, bench.io, bench.style);
+}
+
+int part_go(Bench& bench) {
+  return guide(*bench.log, find_job(*bench.log, bench.job_word()), bench.catalogue, bench.settings, bench.pen, bench.io,
+               bench.style);
+}
+
+int part_list(Bench& bench) {
+  const auto lines = bench.log->jobs();
+  if (bench.parsed.values["json"].as<bool>()) {
+    auto list = nlohmann::ordered_json::array();
+    for (const auto& line : lines)
+      list.push_back({{"job", line.job},
+                      {"locomotive", line.locomotive},
+                      {"title", line.title},
+                      {"opened", line.opened},
+                      {"last", line.last},
+                      {"events", line.events},
+                      {"outcome", line.outcome ? json(*line.outcome) : json()}});
+    bench.io.out << list.dump(2) << "\n";
+    return kOk;
+  }
+  report::Page page(bench.style);
+  if (lines.empty()) page.paragraph("The log has no job yet. Begin one: wheeltapper job new");
+  for (const auto& line : lines) {
+    const std::string state = line.outcome ? std::string(words(*job::outcome(*line.outcome))) : "open";
+    page.ends(fmt::format("{}  {}  {}", report::short_id(line.job), line.last.substr(0, 10),
+                          line.locomotive.empty() ? line.title : line.locomotive),
+              state, 0, line.outcome ? report::Ink::plain : report::Ink::bold);
+  }
+  bench.io.out << page.text();
+  return kOk;
+}
+
+job::Position position(Bench& bench, const std::string& id) {
+  return job::position_of(bench.catalogue, bench.log->events(id), bench.settings);
+}
+
+int part_show(Bench& bench) {
+  const std::string id = find_job(*bench.log, bench.job_word());
+  if (bench.parsed.values["json"].as<bool>()) {
+    auto list = json::array();
+    for (const job::Event& event : bench.log->events(id)) list.push_back(json::parse(job::to_line(event)));
+    bench.io.out << list.dump(2) << "\n";
+    return kOk;
+  }
+  const job::Position at = position(bench, id);
+  bench.io.out << report::standing_text(at, bench.style);
+  report::Page page(bench.style);
+  page.blank();
+  for (const job::Event& event : at.job.events)
+    page.labelled(fmt::format("{} {}", event.at.substr(0, 16), name(event.kind)), event.body.dump(), 2, 28);
+  if (!at.job.undone.empty()) page.paragraph(fmt::format("{} taken back.", at.job.undone.size()), 2);
+  bench.io.out << page.text();
+  return kOk;
+}
+
+void print_prompt(Bench& bench, const job::Position& at) {
+  if (bench.parsed.values["json"].as<bool>()) {
+    nlohmann::ordered_json out;
+    out["job"] = at.job.id;
+    out["closed"] = at.job.closing.has_value();
+    if (at.prompt) {
+      out["key"] = at.prompt->key;
+      out["question"] = at.prompt->question;
+      out["hint"] = at.prompt->hint;
+      out["choices"] = at.prompt->choices;
+      out["ids"] = at.prompt->ids;
+      out["may-skip"] = at.prompt->may_skip;
+    }
+    bench.io.out << out.dump(2) << "\n";
+  } else if (at.prompt) {
+    bench.io.out << report::prompt_text(at, *at.prompt, bench.style);
+  } else {
+    bench.io.out << report::standing_text(at, bench.style);
+  }
+}
+
+int part_next(Bench& bench) {
+  print_prompt(bench, position(bench, find_job(*bench.log, bench.job_word())));
+  return kOk;
+}
+
+std::string rest_of(const Words& words, std::size_t from) {
+  std::string text;
+  for (std::size_t i = from; i < words.size(); ++i) text += (text.empty() ? "" : " ") + words[i];
+  return text;
+}
+
+void demand_words(const Bench& bench, std::size_t least, std::string_view what) {
+  if (bench.words.size() < least) throw UsageError(fmt::format("give {}", what));
+}
+
+int part_say(Bench& bench) {
+  demand_words(bench, 2, "a job and the answer to its next question");
+  const std::string id = find_job(*bench.log, bench.words[0]);
+  const job::Position before = position(bench, id);
+  if (!before.prompt) throw UsageError("the job is closed; see: wheeltapper job reopen");
+  job::Reply reply = job::interpret(before, *before.prompt, rest_of(bench.words, 1));
+  if (!reply.trouble.empty()) throw UsageError(reply.trouble);
+  write(bench, id, std::move(reply.drafts));
+  const job::Position after = position(bench, id);
+  if (!bench.parsed.values["json"].as<bool>()) bench.io.out << report::moved_text(before, after, bench.style);
+  print_prompt(bench, after);
+  return kOk;
+}
+
+/// "id=word" pairs behind the job.
+std::vector<std::pair<std::string, std::string>> pairs(const Bench& bench, std::size_t from,
+                                                       std::string_view otherwise) {
+  std::vector<std::pair<std::string, std::string>> all;
+  for (std::size_t i = from; i < bench.words.size(); ++i) {
+    const auto equals = bench.words[i].find('=');
+    all.emplace_back(bench.words[i].substr(0, equals),
+                     equals == std::string::npos ? std::string(otherwise) : bench.words[i].substr(equals + 1));
+  }
+  return all;
+}
+
+template <typename Item>
+void demand_id(const std::string& id, std::string_view kind, const Item* found, const std::vector<Item>& list) {
+  if (found != nullptr) return;
+  std::vector<std::string_view> ids;
+  for (const Item& item : list) ids.push_back(item.id);
+  const auto nearest = catalogue::near_miss(id, ids);
+  throw UsageError(
+      fmt::format("there is no {} \"{}\"; {}", kind, id,
+                  nearest ? "did you mean \"" + *nearest + "\"?" : fmt::format("see: wheeltapper show {}s", kind)));
+}
+
+int part_answer(Bench& bench) {
+  demand_words(bench, 2, "a job and findings, such as squeal or squeal=no");
+  json answers = json::object();
+  for (const auto& [id, word] : pairs(bench, 1, "yes")) {
+    const auto* finding = bench.catalogue->finding(id);
+    demand_id(id, "finding", finding, bench.catalogue->items().findings);
+    if (!job::is_not_observed(word)) {
+      try {
+        job::level_of(*finding, word);
+      } catch (const std::invalid_argument& wrong) {
+        throw UsageError(fmt::format("\"{}\": allowed after {}= are {}", word, id, wrong.what()));
+      }
+    }
+    answers[id] = word;
+  }
+  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::answers, answers}});
+  return kOk;
+}
+
+int part_known(Bench& bench) {
+  demand_words(bench, 2, "a job and what is known, such as adj-just-oiled or adj-just-oiled=no");
+  json known = json::object();
+  for (const auto& [id, word] : pairs(bench, 1, "yes")) {
+    demand_id(id, "context", bench.catalogue->context(id), bench.catalogue->items().contexts);
+    if (word != "yes" && word != "no") throw UsageError(fmt::format("\"{}\": allowed are yes and no", word));
+    known[id] = word == "yes";
+  }
+  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::known, known}});
+  return kOk;
+}
+
+int part_read(Bench& bench) {
+  demand_words(bench, 2, "a job and readings, such as amps=2.4A or lap-rate=\"5 laps 35.3 s\"");
+  std::vector<Draft> drafts;
+  for (const auto& [quantity, typed] : pairs(bench, 1, "")) {
+    demand_id(quantity, "quantity", bench.catalogue->quantity(quantity), bench.catalogue->items().quantities);
+    try {
+      json body = job::reading_body(*bench.catalogue, quantity, typed);
+      body["kind"] = bench.parsed.values["run"].as<std::string>();
+      body["direction"] = bench.parsed.values["direction"].as<std::string>();
+      if (bench.parsed.values.count("cars") > 0) body["cars"] = bench.parsed.values["cars"].as<int>();
+      drafts.emplace_back(EventKind::reading, std::move(body));
+    } catch (const std::logic_error& wrong) {
+      throw UsageError(fmt::format("{}=\"{}\" {}", quantity, typed, wrong.what()));
+    }
+  }
+  write(bench, find_job(*bench.log, bench.words[0]), std::move(drafts));
+  return kOk;
+}
+
+json with_minutes(const Bench& bench, json body) {
+  if (bench.parsed.values.count("minutes") > 0) body["minutes"] = bench.parsed.values["minutes"].as<double>();
+  return body;
+}
+
+int part_check(Bench& bench) {
+  demand_words(bench, 3, "a job, a check, and what it showed: ids of results, or none");
+  const auto* check = bench.catalogue->check(bench.words[1]);
+  demand_id(bench.words[1], "check", check, bench.catalogue->items().checks);
+  json results = json::object();
+  for (const auto& result : check->results) results[result.id] = "not seen";
+  for (std::size_t i = 2; i < bench.words.size(); ++i) {
+    if (bench.words[i] == "none" && bench.words.size() == 3) break;
+    if (!results.contains(bench.words[i])) {
+      std::string list;
+      for (const auto& result : check->results) list += (list.empty() ? "" : ", ") + result.id;
+      throw UsageError(fmt::format("{} has no result \"{}\"; it has {}", check->id, bench.words[i], list));
+    }
+    results[bench.words[i]] = "seen";
+  }
+  write(bench, find_job(*bench.log, bench.words[0]),
+        {{EventKind::checked, with_minutes(bench, {{"check", check->id}, {"results", results}})}});
+  return kOk;
+}
+
+int part_repair(Bench& bench) {
+  demand_words(bench, 2, "a job and the repair that was done");
+  demand_id(bench.words[1], "repair", bench.catalogue->repair(bench.words[1]), bench.catalogue->items().repairs);
+  write(bench, find_job(*bench.log, bench.words[0]),
+        {{EventKind::repaired, with_minutes(bench, {{"repair", bench.words[1]}, {"by", "technician"}})}});
+  return kOk;
+}
+
+int part_retest(Bench& bench) {
+  demand_words(bench, 2, "a job and passed or failed");
+  if (bench.words[1] != "passed" && bench.words[1] != "failed") throw UsageError("a retest is passed or failed");
+  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::retested, {{"passed", bench.words[1] == "passed"}}}});
+  return kOk;
+}
+
+int part_close(Bench& bench) {
+  demand_words(bench, 2, "a job and how it ends: cured, not-cured, no-fault, referred or scrapped; then what it was");
+  if (!job::outcome(bench.words[1]))
+    throw UsageError(fmt::format("\"{}\" is no end of a job; allowed: cured, not-cured, no-fault, referred, scrapped",
+                                 bench.words[1]));
+  json causes = json::array();
+  for (std::size_t i = 2; i < bench.words.size(); ++i) {
+    demand_id(bench.words[i], "cause", bench.catalogue->cause(bench.words[i]), bench.catalogue->items().causes);
+    causes.push_back(bench.words[i]);
+  }
+  const std::string id = find_job(*bench.log, bench.words[0]);
+  write(bench, id, {{EventKind::closed, {{"outcome", bench.words[1]}, {"causes", causes}}}});
+  const job::Job closed = job::fold(bench.log->events(id));
+  if (closed.closing && closed.closing->outcome == job::Outcome::cured &&
+      !job::summarise(closed, *bench.catalogue)->proven)
+    bench.io.err << "wheeltapper: closed as cured, but no retest proves it: it counts for less\n";
+  return kOk;
+}
+
+int part_undo(Bench& bench) {
+  const std::string id = find_job(*bench.log, bench.job_word());
+  const auto last = job::last_answer(job::fold(bench.log->events(id)));
+  if (last.empty()) throw UsageError("there is nothing to take back");
+  std::vector<Draft> drafts;
+  for (const std::string& each : last) drafts.emplace_back(EventKind::undone, json{{"event", each}});
+  write(bench, id, std::move(drafts));
+  return kOk;
+}
+
+int part_reopen(Bench& bench) {
+  demand_words(bench, 1, "a job");
+  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::reopened, json::object()}});
+  return kOk;
+}
+
+int part_record(Bench& bench) {
+  const report::Record record = report::record_of(position(bench, find_job(*bench.log, bench.job_word())));
+  if (bench.parsed.values.count("html") == 0) {
+    bench.io.out << report::record_text(record, bench.style);
+    return kOk;
+  }
+  const auto& path = bench.parsed.values["html"].as<std::string>();
+  if (path == "-")
+    bench.io.out << report::record_html(record);
+  else
+    write_whole(path, [&](std::ostream& out) { out << report::record_html(record); });
+  return kOk;
+}
+
+int part_note(Bench& bench) {
+  demand_words(bench, 2, "a job and the words to note");
+  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::note, {{"text", rest_of(bench.words, 1)}}}});
+  return kOk;
+}
+
+struct Part {
+  std::string_view name, words, does;
+  int (*run)(Bench& bench);
+};
+
+constexpr std::array kParts{
+    Part{"new", "[CASE.json]", "begin a job, from a case file or from nothing, and lead through it", part_new},
+    Part{"go", "[JOB]", "go on with a job (the only one open, if none is named)", part_go},
+    Part{"list", "", "all jobs", part_list},
+    Part{"show", "JOB", "its events", part_show},
+    Part{"next", "JOB", "the next question or step", part_next},
+    Part{"say", "JOB WORDS", "answer that question", part_say},
+    Part{"answer", "JOB FINDING[=WORD]...", "findings, whatever is asked", part_answer},
+    Part{"known", "JOB CONTEXT[=no]...", "what is known beforehand", part_known},
+    Part{"read", "JOB QUANTITY=VALUE...", "readings of a run", part_read},
+    Part{"check", "JOB CHECK RESULT...|none", "what a check showed", part_check},
+    Part{"repair", "JOB REPAIR", "a repair that was done", part_repair},
+    Part{"retest", "JOB passed|failed", "a retest judged by eye", part_retest},
+    Part{"close", "JOB END [CAUSE...]", "cured, not-cured, no-fault, referred or scrapped", part_close},
+    Part{"record", "JOB", "its record, as text or with --html as a page to print", part_record},
+    Part{"undo", "JOB", "take the last entry back", part_undo},
+    Part{"reopen", "JOB", "open a closed job again", part_reopen},
+    Part{"note", "JOB WORDS", "write something down", part_note},
+};
+
+std::string parts_text() {
+  std::string text =
+      "Leads a repair from intake over checks and repairs to a proven cure, one plain question at a\n"
+      "time, and keeps every answer in the log as it is given.\n\n";
+  for (const Part& part : kParts) text += fmt::format("  {:<7} {:<26}{}\n", part.name, part.words, part.does);
+  return text + "\nA JOB is the start of its id (four letters or more), last or open.";
+}
+
+}  // namespace
+
+int run_job(const Args& args, const Io& io) {
+  po::options_description own("Of single parts");
+  own.add_options()("owner", po::value<std::string>()->value_name("NAME"), "new: whose it is; may be left out")(
+      "quiet,q", po::bool_switch(), "new: only begin it and print its id")(
+      "run", po::value<std::string>()->default_value("loaded")->value_name("KIND"), "read: the kind of run")(
+      "direction", po::value<std::string>()->default_value("forward")->value_name("WAY"),
+      "read: forward, reverse or any")("cars", po::value<int>()->value_name("N"), "read: cars behind it")(
+      "html", po::value<std::string>()->value_name("FILE"), "record: write a page to print (- for the screen)")(
+      "minutes", po::value<double>()->value_name("MIN"), "check, repair: how long it took");
+  auto options = common_options(true, true);
+  options.add(own).add(log_options()).add(diagnose_options()).add(learning_options());
+  po::positional_options_description words;
+  words.add("words", -1);
+  const Parsed parsed = parse(args, io, options, words, "job PART [words] [options]", parts_text(),
+                              "  wheeltapper job new\n  wheeltapper job new cases/demo/dry-bearings.json\n"
+                              "  wheeltapper job go\n  wheeltapper job say last \"2.4 A\"\n"
+                              "  wheeltapper job read last amps=1.8A --direction reverse\n");
+  if (parsed.helped) return kOk;
+  auto given = parsed.values["words"].as<Words>();
+  const std::string name = given.empty() ? "go" : given.front();
+  const auto* const part = std::ranges::find(kParts, std::string_view(name), &Part::name);
+  if (part == kParts.end()) {
+    std::vector<std::string_view> names;
+    for (const Part& each : kParts) names.push_back(each.name);
+    const auto nearest = catalogue::near_miss(name, names);
+    throw UsageError(
+        fmt::format("job has no part \"{}\"{}", name, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
+  }
+  if (!given.empty()) given.erase(given.begin());
+  const KnowledgeInUse use = knowledge_in_use(parsed, io);
+  const auto& catalogue = use.catalogue;
+  const bool leads = name == "new" || name == "go" || name == "next";
+  if (leads && !use.said.empty() && !parsed.values["json"].as<bool>() && !parsed.values["quiet"].as<bool>())
+    io.out << use.said << "\n";
+  Bench bench{parsed,
+              io,
+              style_of(parsed, io),
+              catalogue,
+              open_log(parsed, io, catalogue),
+              diagnose_settings(parsed),
+              Pen(parsed),
+              std::move(given)};
+  return part->run(bench);
+}
+
+}  // namespace wheeltapper::cli

@@ -1,0 +1,41 @@
+#include "cli/knowledge_in_use.hpp"
+
+#include <fmt/format.h>
+
+#include "engine/catalogue/problem.hpp"
+#include "engine/log/learned.hpp"
+
+namespace wheeltapper::cli {
+
+namespace po = boost::program_options;
+
+po::options_description learning_options() {
+  po::options_description options("Learning");
+  options.add_options()("no-learning", po::bool_switch(),
+                        "go by the knowledge as shipped, whatever the log has learned");
+  return options;
+}
+
+KnowledgeInUse knowledge_in_use(const Parsed& parsed, const Io& io) {
+  KnowledgeInUse use{knowledge_of(parsed), 0, {}};
+  if (parsed.values["no-learning"].as<bool>() || !log_exists(parsed, io)) return use;
+  try {
+    const auto log = open_log(parsed, io, use.catalogue, log::Settings::Open::read_only);
+    const auto lesson = log::lesson(*log);
+    if (!lesson) return use;
+    if (lesson->knowledge != learn::fingerprint(use.catalogue->items())) {
+      use.said = "The log learned from other knowledge than this: not used. `wheeltapper learn` learns anew.";
+      return use;
+    }
+    use.catalogue =
+        std::make_shared<const catalogue::Catalogue>(learn::apply(use.catalogue->items(), lesson->parameters));
+    use.learned_jobs = lesson->jobs;
+    use.said =
+        fmt::format("Numbers learned from {} closed jobs are in use; --no-learning leaves them out.", lesson->jobs);
+  } catch (const log::LogError& wrong) {
+    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "; going by the knowledge as shipped\n";
+  }
+  return use;
+}
+
+}  // namespace wheeltapper::cli

@@ -1,0 +1,73 @@
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "cli/bench_log.hpp"
+#include "cli/case_command.hpp"
+#include "engine/learn/score.hpp"
+#include "engine/report/log_page.hpp"
+
+namespace wheeltapper::cli {
+namespace {
+
+void print(const Parsed& parsed, const Io& io, const catalogue::Catalogue& catalogue, const log::Lesson& lesson) {
+  if (parsed.values["json"].as<bool>())
+    io.out << report::lesson_json(lesson).dump(2) << "\n";
+  else
+    io.out << report::lesson_text(catalogue, lesson, style_of(parsed, io));
+}
+
+int learn_now(const Parsed& parsed, const Io& io, log::Log& log,
+              const std::shared_ptr<const catalogue::Catalogue>& catalogue) {
+  const auto jobs = log::summaries(log);
+  const learn::Learned learned = learn::learn(catalogue, jobs);
+  if (learned.jobs <= 0) {
+    io.out << "No closed job says what it was yet: there is nothing to learn from.\n";
+    return kOk;
+  }
+  const learn::Score score = learn::prequential(catalogue, jobs);
+  const log::Lesson lesson{learned.parameters, Pen::now(), learn::fingerprint(catalogue->items()),
+                           static_cast<std::size_t>(std::lround(learned.jobs)),
+                           report::score_json(score, learned.factor)};
+  log::keep(log, lesson);
+  print(parsed, io, *catalogue, lesson);
+  return kOk;
+}
+
+}  // namespace
+
+int run_learn(const Args& args, const Io& io) {
+  auto options = common_options();
+  options.add(log_options());
+  boost::program_options::positional_options_description words;
+  words.add("words", -1);
+  const Parsed parsed =
+      parse(args, io, options, words, "learn [report | forget] [options]",
+            "Learns from the closed jobs of the log how often each cause, finding, check result and cure\n"
+            "comes true here, starting from the shipped knowledge, and says whether that helps.\n"
+            "report prints the last lesson again, forget goes back to the knowledge as shipped.",
+            "  wheeltapper learn\n  wheeltapper learn report --all\n  wheeltapper learn forget\n");
+  if (parsed.helped) return kOk;
+  const auto& given = parsed.values["words"].as<std::vector<std::string>>();
+  const std::string part = given.empty() ? "" : given.front();
+  if (given.size() > 1 || (!part.empty() && part != "report" && part != "forget"))
+    throw UsageError("learn alone, learn report or learn forget");
+  const auto catalogue = knowledge_of(parsed);
+  const auto log = open_log(parsed, io, catalogue, log::Settings::Open::existing);
+  if (part == "forget") {
+    io.out << (log::forget(*log) ? "Forgotten: the knowledge is as shipped.\n" : "Nothing was learned.\n");
+    return kOk;
+  }
+  if (part.empty()) return learn_now(parsed, io, *log, catalogue);
+  const auto lesson = log::lesson(*log);
+  if (!lesson) {
+    io.out << "Nothing was learned yet; see: wheeltapper learn\n";
+    return kOk;
+  }
+  print(parsed, io, *catalogue, *lesson);
+  if (const auto since = log::closed_since_lesson(*log); since > 0 && !parsed.values["json"].as<bool>())
+    io.out << fmt::format("{} jobs were closed since; `wheeltapper learn` takes them in.\n", since);
+  return kOk;
+}
+
+}  // namespace wheeltapper::cli

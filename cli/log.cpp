@@ -1,0 +1,185 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <fstream>
+
+#include "cli/bench_log.hpp"
+#include "cli/case_command.hpp"
+#include "engine/catalogue/reader.hpp"
+#include "engine/log/exchange.hpp"
+
+namespace wheeltapper::cli {
+namespace {
+
+namespace po = boost::program_options;
+using Words = std::vector<std::string>;
+
+struct Desk {
+  const Parsed& parsed;
+  const Io& io;
+  std::shared_ptr<const catalogue::Catalogue> catalogue;
+  Words words;  // behind the part's name
+
+  std::unique_ptr<log::Log> open(log::Settings::Open how) const { return open_log(parsed, io, catalogue, how); }
+  const std::string& one(std::string_view what) const {
+    if (words.size() != 1) throw UsageError(fmt::format("give {}", what));
+    return words.front();
+  }
+};
+using enum log::Settings::Open;
+
+int part_path(const Desk& desk) {
+  desk.io.out << log_path(desk.parsed, desk.io) << (log_exists(desk.parsed, desk.io) ? "\n" : " (not there yet)\n");
+  return kOk;
+}
+
+int part_check(const Desk& desk) {
+  const auto log = desk.open(existing);
+  const auto found = log->problems();
+  for (const std::string& each : found) desk.io.out << catalogue::harmless(each) << "\n";
+  const auto conflicts = log->conflicts();
+  for (const std::string& line : conflicts) desk.io.out << "second form, kept: " << catalogue::harmless(line) << "\n";
+  if (found.empty())
+    desk.io.out << fmt::format("The log is sound: {} jobs{}.\n", log->jobs().size(),
+                               conflicts.empty() ? "" : fmt::format(", {} entries in two forms", conflicts.size()));
+  return found.empty() ? kOk : kFound;
+}
+
+int part_backup(const Desk& desk) {
+  const std::string& to = desk.one("the file to back up to");
+  desk.open(existing)->backup(to);
+  desk.io.out << "Backed up to " << catalogue::harmless(to) << "\n";
+  return kOk;
+}
+
+void say_absorbed(const Desk& desk, const log::Absorbed& absorbed) {
+  desk.io.out << fmt::format("{} entries new, {} known", absorbed.added, absorbed.known);
+  if (absorbed.scrubbed > 0) desk.io.out << fmt::format(", {} with a person kept out", absorbed.scrubbed);
+  if (absorbed.conflicts > 0)
+    desk.io.out << fmt::format(", {} in conflict: both forms are kept, see: wheeltapper log check", absorbed.conflicts);
+  desk.io.out << ".\n";
+}
+
+int part_merge(const Desk& desk) {
+  if (desk.words.empty()) throw UsageError("give one log or more to merge into yours");
+  const auto log = desk.open(create);
+  for (const std::string& other : desk.words) say_absorbed(desk, log::merge(*log, other));
+  return kOk;
+}
+
+void put_out(const Desk& desk, std::size_t at, const std::function<void(std::ostream&)>& write) {
+  if (desk.words.size() <= at || desk.words[at] == "-")
+    write(desk.io.out);
+  else
+    write_whole(desk.words[at], write);
+}
+
+int part_export(const Desk& desk) {
+  if (desk.words.size() > 1) throw UsageError("give one file, or none for the screen");
+  const auto log = desk.open(existing);
+  put_out(desk, 0, [&](std::ostream& out) { log::export_lines(*log, out); });
+  return kOk;
+}
+
+int part_import(const Desk& desk) {
+  const std::string& from = desk.one("the file to import");
+  std::ifstream in(from, std::ios::binary);
+  if (!in) throw catalogue::BadInput({{from, "", "can't be read", "an export made by `wheeltapper log export`"}});
+  say_absorbed(desk, log::import_lines(*desk.open(create), in, from));
+  return kOk;
+}
+
+int part_csv(const Desk& desk) {
+  const auto tables = log::csv_tables();
+  if (desk.words.empty() || desk.words.size() > 2 || std::ranges::find(tables, desk.words[0]) == tables.end()) {
+    std::string list;
+    for (const std::string& each : tables) list += (list.empty() ? "" : ", ") + each;
+    throw UsageError(fmt::format("give a table and perhaps a file; tables: {}", list));
+  }
+  const auto log = desk.open(existing);
+  put_out(desk, 1, [&](std::ostream& out) { log::csv(*log, desk.words[0], out); });
+  return kOk;
+}
+
+int part_redact(const Desk& desk) {
+  const std::string& owner = desk.one("the owner's name, in quotes, as it was written");
+  if (owner.size() < 2) throw UsageError("a name of at least two letters");
+  const auto log = desk.open(existing);
+  const Pen pen(desk.parsed);
+  const std::size_t changed = log->redact(owner, [&](const std::string& job) {
+    return pen.events(job, {{job::EventKind::redacted, nlohmann::json::object()}}).front();
+  });
+  desk.io.out << fmt::format(
+      "Taken out of {} entries. The file was written anew; backups and exports made before still "
+      "hold it.\n",
+      changed);
+  return kOk;
+}
+
+int part_digest(const Desk& desk) {
+  desk.io.out << desk.open(existing)->fingerprint() << "\n";
+  return kOk;
+}
+
+int part_rebuild(const Desk& desk) {
+  desk.open(existing)->rebuild();
+  return kOk;
+}
+
+struct Part {
+  std::string_view name, words, does;
+  int (*run)(const Desk& desk);
+};
+
+constexpr std::array kParts{
+    Part{"path", "", "where the log is", part_path},
+    Part{"check", "", "look for damage and for what does not fit together", part_check},
+    Part{"backup", "FILE", "copy it while others go on writing", part_backup},
+    Part{"merge", "LOG...", "take in the logs of other benches; as often as you like", part_merge},
+    Part{"export", "[FILE]", "everything as JSON Lines", part_export},
+    Part{"import", "FILE", "such an export", part_import},
+    Part{"csv", "TABLE [FILE]", "a table for a spreadsheet", part_csv},
+    Part{"redact", "OWNER", "take a person out, for good", part_redact},
+    Part{"digest", "", "a fingerprint: the same for the same entries", part_digest},
+    Part{"rebuild", "", "make the tables of closed jobs anew", part_rebuild},
+};
+
+std::string parts_text() {
+  std::string text = "Looks after the file that keeps all jobs.\n\n";
+  for (const Part& part : kParts) text += fmt::format("  {:<8} {:<13}{}\n", part.name, part.words, part.does);
+  return text +
+         "\nIt is one SQLite file; the views jobs, open_jobs, fixes, fixes_by_finding, fixes_by_cause and\n"
+         "readings are made for SQL of your own.";
+}
+
+}  // namespace
+
+int run_log(const Args& args, const Io& io) {
+  po::options_description options("Options");
+  options.add_options()("knowledge", po::value<std::string>()->value_name("DIR"),
+                        "lay a folder with knowledge of your own over the shipped one");
+  options.add(log_options());
+  po::positional_options_description words;
+  words.add("words", -1);
+  const Parsed parsed =
+      parse(args, io, options, words, "log PART [words] [options]", parts_text(),
+            "  wheeltapper log check\n  wheeltapper log backup ~/log-of-today.sqlite\n"
+            "  wheeltapper log merge /media/stick/log.sqlite\n  wheeltapper log csv fixes fixes.csv\n");
+  if (parsed.helped) return kOk;
+  auto given = parsed.values["words"].as<Words>();
+  if (given.empty()) throw UsageError("say which part; see: wheeltapper log --help");
+  const std::string name = given.front();
+  const auto* const part = std::ranges::find(kParts, std::string_view(name), &Part::name);
+  if (part == kParts.end()) {
+    std::vector<std::string_view> names;
+    for (const Part& each : kParts) names.push_back(each.name);
+    const auto nearest = catalogue::near_miss(name, names);
+    throw UsageError(
+        fmt::format("log has no part \"{}\"{}", name, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
+  }
+  given.erase(given.begin());
+  return part->run(Desk{parsed, io, knowledge_of(parsed), std::move(given)});
+}
+
+}  // namespace wheeltapper::cli
