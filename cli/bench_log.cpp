@@ -24,7 +24,9 @@ po::options_description log_options() {
                         "the log's file (else wheeltapper/log.sqlite where your data is kept)")(
       "bench", po::value<std::string>()->value_name("NAME"), "who writes (else this machine's name)")(
       "sync", po::value<std::string>()->value_name("HOW")->default_value("full"),
-      "full: a power cut loses nothing; normal: faster, it may lose the last entries");
+      "full: a power cut loses nothing; normal: faster, it may lose the last entries")(
+      "wait", po::value<double>()->value_name("SECONDS")->default_value(10, "10"),
+      "how long to wait while another bench writes");
   return options;
 }
 
@@ -48,6 +50,9 @@ std::unique_ptr<log::Log> open_log(const Parsed& parsed, const Io& io,
   if (sync != "full" && sync != "normal")
     throw UsageError(fmt::format("--sync is \"{}\"; allowed: full, normal", sync));
   settings.full_sync = sync == "full";
+  const double wait = parsed.values["wait"].as<double>();
+  if (!(wait >= 0 && wait <= 3600)) throw UsageError("--wait must lie between 0 and 3600");
+  settings.wait_ms = static_cast<int>(1000 * wait);
   return std::make_unique<log::Log>(log_path(parsed, io), settings,
                                     [catalogue](const job::Job& job) { return job::summarise(job, *catalogue); });
 }

@@ -9,11 +9,15 @@ namespace {
 
 using catalogue::Catalogue;
 
-/// A reading that leaves no doubt of the level (belief::kClear); others say too little to learn from.
-std::optional<std::size_t> clear_level(const bench::LevelChances& chances) {
+/// A reading that leaves no doubt of the level, or at least of yes and no (belief::kClear); others say too little for a
+/// count.
+std::optional<Summary::Seen> clearly_seen(const std::string& finding, const bench::LevelChances& chances) {
   const auto likeliest = std::ranges::max_element(chances.chances);
-  if (1 - *likeliest >= belief::kClear) return std::nullopt;
-  return static_cast<std::size_t>(likeliest - chances.chances.begin());
+  const auto by = Summary::Seen::By::reading;
+  if (1 - *likeliest < belief::kClear)
+    return Summary::Seen{finding, static_cast<std::size_t>(likeliest - chances.chances.begin()), by};
+  if (chances.chances.front() < belief::kClear) return Summary::Seen{finding, std::nullopt, by};
+  return std::nullopt;
 }
 
 /// In the order of trust that gather() has: check, reading, answer. One entry a finding.
@@ -37,7 +41,7 @@ void add_findings(const Case& the_case, const Catalogue& catalogue, Summary& sum
     if (std::ranges::find(finding.families, the_case.family) == finding.families.end()) continue;
     const auto chances = bench::level_chances(the_case.session, *finding.reading);
     if (!chances) continue;
-    if (const auto level = clear_level(*chances)) summary.findings.push_back({finding.id, level, By::reading});
+    if (auto seen = clearly_seen(finding.id, *chances)) summary.findings.push_back(std::move(*seen));
   }
   for (const belief::Answer& answer : the_case.observations.answers)
     if (!has(answer.finding)) summary.findings.push_back({answer.finding, answer.level, By::answer});

@@ -1,0 +1,190 @@
+#include "engine/job/guide.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "tests/support/events.hpp"
+
+using namespace wheeltapper;
+using job::Event;
+using job::EventKind;
+using job::Position;
+using nlohmann::json;
+
+namespace {
+
+/// A job that is led by lines, as at the terminal.
+class Led {
+ public:
+  Led() { append({{EventKind::opened, {{"title", "Repair job"}, {"locomotive", {{"family", "ac-series"}}}}}}); }
+  Position at() const { return job::position_of(catalogue_, events_); }
+  std::string key() const {
+    const Position now = at();
+    return now.prompt ? now.prompt->key : "closed";
+  }
+  std::string say(const std::string& line) {
+    const Position now = at();
+    const job::Reply reply = job::interpret(now, *now.prompt, line);
+    append(reply.drafts);
+    return reply.trouble;
+  }
+  void append(const std::vector<job::Draft>& drafts) {
+    ++moment_;
+    for (const auto& [kind, body] : drafts) {
+      const auto n = static_cast<std::uint64_t>(events_.size() + 1);
+      events_.push_back(
+          tests::event(n, 3, kind, body, fmt::format("2026-11-28T10:{:02}:{:02}.000Z", moment_ / 60, moment_ % 60)));
+    }
+  }
+  void until_run() {
+    for (const char* line : {"Fernhill No. 9", "slow", "none", "4", "2.0", "9"}) REQUIRE(say(line).empty());
+    REQUIRE(key() == "runs");
+  }
+  void run(const std::string& amps, const std::string& laps) {
+    REQUIRE(say("yes").empty());
+    for (int way = 0; way < 2; ++way) {
+      REQUIRE(say(amps).empty());
+      REQUIRE(say(laps).empty());
+    }
+  }
+
+ private:
+  std::shared_ptr<const catalogue::Catalogue> catalogue_ = knowledge::shipped();
+  std::vector<Event> events_;
+  int moment_ = 0;
+};
+
+}  // namespace
+
+TEST_CASE("a job is asked in the order of a bench: intake, hazards, limits, run", "[guide]") {
+  Led led;
+  const std::vector<std::pair<std::string, std::string>> order{{"locomotive", "Fernhill No. 9"},
+                                                               {"complaint", "skip"},
+                                                               {"hazards", "none"},
+                                                               {"cars", "4"},
+                                                               {"limit-amps", "2.0 A"},
+                                                               {"limit-laps", "9"},
+                                                               {"runs", "yes"},
+                                                               {"reading:amps:forward", "2.4"},
+                                                               {"reading:lap-rate:forward", "5 laps 35.3 s"},
+                                                               {"reading:amps:reverse", "2400 mA"},
+                                                               {"reading:lap-rate:reverse", "8.5"}};
+  for (const auto& [key, line] : order) {
+    CHECK(led.key() == key);
+    CHECK(led.say(line).empty());
+  }
+  const Position at = led.at();
+  CHECK(at.the_case.session.runs.size() == 2);
+  CHECK(at.the_case.session.runs[0].conditions.cars == 4);
+  CHECK(at.the_case.session.runs[1].readings.at("amps").value.value() == Approx(2.4));
+  CHECK(at.diagnosis.verdicts.size() == 4);
+  REQUIRE(at.prompt);
+  CHECK(at.prompt->key.find("finding:") + at.prompt->key.find("context:") + at.prompt->key.find("check:") !=
+        3 * std::string::npos);
+}
+
+TEST_CASE("an answer that can't be taken is told plainly and changes nothing", "[guide]") {
+  Led led;
+  led.until_run();
+  CHECK_FALSE(led.say("perhaps").empty());
+  CHECK(led.say("yes").empty());
+  for (const char* bad : {"", "fast", "2.4 V", "-1 A", "2,4 A", "900000 A"}) CHECK_FALSE(led.say(bad).empty());
+  CHECK(led.key() == "reading:amps:forward");
+}
+
+TEST_CASE("skip is an answer: it is not asked again", "[guide]") {
+  Led led;
+  led.until_run();
+  led.say("yes");
+  CHECK(led.say("skip").empty());
+  CHECK(led.key() == "reading:lap-rate:forward");
+}
+
+TEST_CASE("one hazard withholds the run and everything under power", "[guide]") {
+  Led led;
+  led.say("Fernhill No. 9");
+  led.say("smells");
+  const Position at = led.at();
+  const auto& ids = at.prompt->ids;
+  const auto burning = std::ranges::find(ids, "burning-smell") - ids.begin() + 1;
+  CHECK(led.say(std::to_string(burning)).empty());
+  for (const char* line : {"4", "2.0", "9"}) led.say(line);
+  const Position held = led.at();
+  CHECK(plan::held(held.diagnosis.advice.gates) != plan::Held::no);
+  REQUIRE(held.prompt);
+  CHECK(held.prompt->key.starts_with("check:"));
+  CHECK(held.diagnosis.advice.next->check->power == catalogue::Power::unplugged);
+}
+
+TEST_CASE("a sound locomotive is closed as no fault found", "[guide]") {
+  Led led;
+  led.until_run();
+  led.run("1.5", "5 laps 30 s");
+  CHECK(led.key() == "no-fault");
+  CHECK(led.say("yes").empty());
+  CHECK(led.key() == "closed");
+  CHECK(led.at().job.closing->outcome == job::Outcome::no_fault);
+}
+
+TEST_CASE("after a repair the retest is insisted on, and a passed one closes the job", "[guide]") {
+  Led led;
+  led.until_run();
+  led.run("2.6", "5 laps 38 s");
+  led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
+  CHECK(led.key() == "runs");
+  CHECK(led.at().prompt->question.find("Retest") == 0);
+  led.say("yes");
+  for (int i = 0; i < 4; ++i) led.say("skip");
+  CHECK(led.key() == "retest-missing");
+  CHECK_FALSE(led.say("cured").empty());
+  CHECK(led.say("1").empty());  // run it now
+  CHECK(led.key() == "runs");
+  led.run("1.6", "5 laps 30 s");
+  CHECK(led.at().retest == job::Retest::passed);
+  REQUIRE(led.key() == "causes");
+  CHECK(led.say("1").empty());
+  CHECK(led.key() == "closed");
+  const auto summary = job::summarise(led.at().job, *knowledge::shipped());
+  CHECK(summary->proven);
+  CHECK(summary->causes.size() == 1);
+}
+
+TEST_CASE("a failed retest goes on with what is still so", "[guide]") {
+  Led led;
+  led.until_run();
+  led.run("2.6", "5 laps 38 s");
+  led.append({{EventKind::answers, {{"squeal", "yes"}}}});
+  led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
+  led.run("2.5", "5 laps 38 s");
+  CHECK(led.at().retest == job::Retest::failed);
+  CHECK(led.key() == "finding:squeal");
+  CHECK(led.at().prompt->question.find("still") != std::string::npos);
+  led.say("no");
+  CHECK(led.key() != "finding:squeal");
+  CHECK(led.at().compared.size() == 4);
+}
+
+TEST_CASE("the last answer is taken back whole", "[guide]") {
+  Led led;
+  led.until_run();
+  const Position before = led.at();
+  const auto ids = job::last_answer(before.job);  // a limit is three events
+  CHECK(ids.size() == 3);
+  std::vector<job::Draft> drafts;
+  for (const auto& id : ids) drafts.emplace_back(EventKind::undone, json{{"event", id}});
+  led.append(drafts);
+  CHECK(led.key() == "limit-laps");
+}
+
+TEST_CASE("laps are understood as they are said", "[guide]") {
+  const auto catalogue = knowledge::shipped();
+  for (const char* line : {"5 laps 35.3 s", "5 laps in 35.3 s", "5 35.3", "5, 35.3 s", "5 laps, 35.3"}) {
+    const json body = job::reading_body(*catalogue, "lap-rate", line);
+    INFO(line);
+    CHECK(body["laps"] == 5);
+    CHECK(body["time"] == "35.3 s");
+  }
+  CHECK(job::reading_body(*catalogue, "lap-rate", "8.5")["value"] == "8.5 /min");
+  CHECK_THROWS(job::reading_body(*catalogue, "lap-rate", "0 laps 30 s"));
+  CHECK_THROWS(job::reading_body(*catalogue, "lap-rate", "5 laps 3 A"));
+  CHECK_THROWS(job::reading_body(*catalogue, "warp", "5"));
+}

@@ -1,0 +1,333 @@
+#include "engine/log/log.hpp"
+
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <fstream>
+#include <sstream>
+
+#include "engine/catalogue/problem.hpp"
+#include "engine/log/cures.hpp"
+#include "engine/log/exchange.hpp"
+#include "engine/log/learned.hpp"
+#include "tests/support/events.hpp"
+#include "tests/support/scratch.hpp"
+
+using namespace wheeltapper;
+using job::Event;
+using job::EventKind;
+using log::Log;
+using nlohmann::json;
+using tests::event;
+using tests::uuid;
+
+namespace {
+
+std::unique_ptr<Log> open(const tests::Scratch& scratch, const std::string& name) {
+  return std::make_unique<Log>(scratch.file(name), log::Settings{}, tests::by_shipped());
+}
+
+/// A closed job of a locomotive: squealing, oiled, run again.
+std::vector<Event> visit(std::uint64_t job, const std::string& day, bool passed, const std::string& owner = {}) {
+  const std::uint64_t first = job * 100;
+  const std::string at = day + "T10:00:00.000Z";
+  std::vector<Event> events{
+      event(first + 1, job, EventKind::opened,
+            json::parse(R"({"title": "Test", "locomotive": {"name": "Fernhill No. 3", "family": "ac-series"},
+                            "limits": [{"quantity": "amps", "run": "loaded", "direction": "forward", "at-most": "2.0 A"}]})"),
+            at),
+      event(first + 2, job, EventKind::answers, {{"squeal", "yes"}}, at),
+      event(first + 3, job, EventKind::repaired, {{"repair", "repair-oil-bearings"}, {"minutes", 20}}, at),
+      event(first + 4, job, EventKind::reading,
+            {{"kind", "loaded"}, {"direction", "forward"}, {"quantity", "amps"}, {"value", passed ? "1.6 A" : "2.6 A"}},
+            at),
+      event(first + 5, job, EventKind::closed,
+            {{"outcome", passed ? "cured" : "not-cured"}, {"causes", {"bearing-dry"}}}, at)};
+  if (!owner.empty()) events.insert(events.begin() + 1, event(first + 6, job, EventKind::owner, {{"name", owner}}, at));
+  for (std::size_t i = 0; i < events.size(); ++i) events[i].number = static_cast<std::int64_t>(i) + 1;
+  return events;
+}
+
+log::Absorbed absorb(Log& log, const std::vector<Event>& events) {
+  std::size_t at = 0;
+  return log.absorb(
+      [&]() -> std::optional<Event> { return at < events.size() ? std::optional(events[at++]) : std::nullopt; });
+}
+
+std::string exported(Log& log) {
+  std::ostringstream out;
+  log::export_lines(log, out);
+  return out.str();
+}
+
+bool file_holds(const std::string& path, const std::string& text) {
+  std::ifstream in(path, std::ios::binary);
+  const std::string bytes((std::istreambuf_iterator<char>(in)), {});
+  return bytes.find(text) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("events are numbered and kept, and a closed job has its rows", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  const auto written = log->append(visit(1, "2026-01-05", true));
+  CHECK(written.front().number == 1);
+  CHECK(written.back().number == 5);
+  CHECK(log->events(uuid(1)) == written);
+  CHECK(log->jobs().front().outcome == "cured");
+  CHECK(log->problems().empty());
+  const auto all = log::summaries(*log);
+  REQUIRE(all.size() == 1);
+  CHECK(all[0].proven);
+  CHECK(all[0].fixes[0].retest == job::Retest::passed);
+  log->append({event(900, 1, EventKind::reopened, json::object())});
+  CHECK(log::summaries(*log).empty());
+  log->append({event(901, 1, EventKind::undone, {{"event", uuid(900)}})});
+  CHECK(log::summaries(*log).size() == 1);
+}
+
+TEST_CASE("a reopened log has all that was acknowledged", "[log]") {
+  const tests::Scratch scratch;
+  const auto written = open(scratch, "a.sqlite")->append(visit(1, "2026-01-05", true));
+  CHECK(open(scratch, "a.sqlite")->events(uuid(1)) == written);
+}
+
+TEST_CASE("three logs merged in all six orders are the same log", "[log]") {
+  const tests::Scratch scratch;
+  auto one = visit(1, "2026-01-05", true, "Ann Wood");
+  auto two = visit(2, "2026-02-05", false);
+  auto three = visit(3, "2026-03-05", true);
+  // The same job gone on with at two benches apart, and one event that two logs hold in different forms.
+  Event apart = event(777, 1, EventKind::note, {{"text", "at bench two"}});
+  apart.number = 4;
+  two.push_back(apart);
+  Event other_form = one[2];
+  other_form.body["squeal"] = "no";
+  three.push_back(other_form);
+  Event third_form = one[2];
+  third_form.body["squeal"] = "unsure";
+  two.push_back(third_form);
+  const std::vector<std::vector<Event>> logs{one, two, three};
+  std::vector<std::size_t> order{0, 1, 2};
+  std::string digest;
+  do {
+    const auto log = open(scratch, fmt::format("merged{}{}{}.sqlite", order[0], order[1], order[2]));
+    for (const std::size_t which : order) absorb(*log, logs[which]);
+    CHECK(log->conflicts().size() == 2);
+    for (const std::size_t which : order) CHECK(absorb(*log, logs[which]).added == 0);  // again changes nothing
+    if (digest.empty()) digest = log->fingerprint();
+    CHECK(log->fingerprint() == digest);
+    CHECK(log->problems().empty());
+  } while (std::ranges::next_permutation(order).found);
+}
+
+TEST_CASE("an export read into an empty log gives the same bytes", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  log->append(visit(1, "2026-01-05", true, "Ann Wood"));
+  log->append(visit(2, "2026-02-05", false));
+  Event other_form = log->events(uuid(2))[1];
+  other_form.body["squeal"] = "no";
+  absorb(*log, {other_form});
+  const std::string lines = exported(*log);
+  const auto copy = open(scratch, "b.sqlite");
+  std::istringstream in(lines);
+  log::import_lines(*copy, in, "export.jsonl");
+  CHECK(exported(*copy) == lines);
+  CHECK(copy->fingerprint() == log->fingerprint());
+}
+
+TEST_CASE("an import is all or nothing, and names the line", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  log->append(visit(1, "2026-01-05", true));
+  std::string lines = exported(*log);
+  const auto copy = open(scratch, "b.sqlite");
+  for (const std::string& bad :
+       {lines.substr(0, lines.size() - 30), lines + "{}\n", std::string("{}\n"), std::string()}) {
+    std::istringstream in(bad);
+    CHECK_THROWS_AS(log::import_lines(*copy, in, "export.jsonl"), catalogue::BadInput);
+    CHECK(copy->jobs().empty());
+  }
+}
+
+TEST_CASE("a person that was taken out is nowhere, and an older copy does not bring them back", "[log]") {
+  const tests::Scratch scratch;
+  const std::string name = "Annabel Wharton-Quill";
+  auto log = open(scratch, "a.sqlite");
+  log->append(visit(1, "2026-01-05", true, name));
+  log->append(visit(2, "2026-02-05", true));
+  log->append({event(950, 2, EventKind::note, {{"text", "Seen by annabel wharton-quill too"}})});
+  auto old_copy = open(scratch, "old.sqlite");
+  log::merge(*old_copy, scratch.file("a.sqlite"));
+  old_copy->append({event(951, 1, EventKind::note, {{"text", "went on apart"}})});
+  std::uint64_t next = 970;
+  CHECK(log->redact(name, [&](const std::string& job) {
+    Event stamp = event(next++, 0, EventKind::redacted, json::object(), "2026-06-01T10:00:00.000Z");
+    stamp.job = job;
+    return stamp;
+  }) == 2);
+  log.reset();
+  for (const char* end : {"", "-wal"})
+    if (std::filesystem::exists(scratch.file("a.sqlite") + end)) {
+      CHECK_FALSE(file_holds(scratch.file("a.sqlite") + end, "Wharton"));
+      CHECK_FALSE(file_holds(scratch.file("a.sqlite") + end, "wharton"));
+    }
+  log = open(scratch, "a.sqlite");
+  CHECK(log->problems().empty());
+  CHECK(log::summaries(*log).size() == 2);
+  log::merge(*log, scratch.file("old.sqlite"));
+  CHECK(exported(*log).find("harton") == std::string::npos);
+  log::merge(*old_copy, scratch.file("a.sqlite"));  // and the other way
+  CHECK(exported(*old_copy) == exported(*log));
+  CHECK(exported(*log).find("went on apart") != std::string::npos);
+}
+
+TEST_CASE("an owner that only an older copy names stays out after a redaction", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  log->append(visit(1, "2026-01-05", true));
+  Event stamp = event(960, 1, EventKind::redacted, json::object(), "2026-06-01T10:00:00.000Z");
+  log->append({stamp});
+  Event late = event(961, 1, EventKind::owner, {{"name", "Ann Wood"}}, "2026-01-05T11:00:00.000Z");
+  Event later = event(962, 1, EventKind::note, {{"text", "for Ann Wood"}}, "2026-01-05T11:00:00.000Z");
+  Event back = event(963, 1, EventKind::owner, {{"name", "Bea Hill"}}, "2026-07-05T11:00:00.000Z");
+  late.number = 7;
+  later.number = 8;
+  back.number = 9;
+  CHECK(absorb(*log, {late, later, back}).scrubbed == 2);
+  CHECK(exported(*log).find("Ann Wood") == std::string::npos);
+  CHECK(exported(*log).find("Bea Hill") != std::string::npos);  // came after it, of their own will
+}
+
+TEST_CASE("a full disk loses nothing and leaves nothing half", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  log->append(visit(1, "2026-01-05", true));
+  const int pages = log->database().execAndGet("PRAGMA page_count").getInt();
+  log->database().exec("PRAGMA max_page_count = " + std::to_string(pages + 1));
+  std::vector<Event> many;
+  for (std::uint64_t i = 0; i < 400; ++i)
+    many.push_back(event(5000 + i, 5, EventKind::note, {{"text", std::string(500, 'x')}}));
+  CHECK_THROWS_WITH(log->append(many), Catch::Contains("disk is full") && Catch::Contains("a.sqlite"));
+  CHECK(log->events(uuid(5)).empty());
+  CHECK(log->events(uuid(1)).size() == 5);
+  CHECK(log->problems().empty());
+}
+
+TEST_CASE("files that are no log, damaged or newer are refused and not touched", "[log]") {
+  const tests::Scratch scratch;
+  const auto refuse = [&](const std::string& name, const std::string& what) {
+    CHECK_THROWS_WITH(open(scratch, name), Catch::Contains(what) && Catch::Contains(name));
+  };
+  std::ofstream(scratch.file("text.sqlite")) << std::string(5000, 'x');
+  refuse("text.sqlite", "no log of Wheeltapper");
+  SQLite::Database(scratch.file("other.sqlite"), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE)
+      .exec("CREATE TABLE t (a)");
+  refuse("other.sqlite", "another program");
+  open(scratch, "newer.sqlite")->database().exec("PRAGMA user_version = 99");
+  refuse("newer.sqlite", "newer Wheeltapper");
+  std::filesystem::create_directory(scratch.file("folder.sqlite"));
+  refuse("folder.sqlite", "folder");
+  log::Settings existing;
+  existing.open = log::Settings::Open::existing;
+  CHECK_THROWS_WITH(Log(scratch.file("none.sqlite"), existing, tests::by_shipped()),
+                    Catch::Contains("there is no log"));
+}
+
+TEST_CASE("a log that somebody else keeps locked is said after the wait", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  SQLite::Database other(scratch.file("a.sqlite"), SQLite::OPEN_READWRITE);
+  other.exec("BEGIN IMMEDIATE");
+  log::Settings impatient;
+  impatient.wait_ms = 50;
+  Log waiting(scratch.file("a.sqlite"), impatient, tests::by_shipped());
+  CHECK_THROWS_WITH(waiting.append(visit(1, "2026-01-05", true)), Catch::Contains("locked"));
+  other.exec("ROLLBACK");
+  CHECK(waiting.append(visit(1, "2026-01-05", true)).size() == 5);
+}
+
+TEST_CASE("a backup is a log of its own", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  log->append(visit(1, "2026-01-05", true));
+  log->backup(scratch.file("copy.sqlite"));
+  CHECK(open(scratch, "copy.sqlite")->fingerprint() == log->fingerprint());
+  CHECK_THROWS_WITH(log->backup(scratch.file("copy.sqlite")), Catch::Contains("already"));
+}
+
+TEST_CASE("the cure table counts what was tried, what passed and what came back", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  log->append(visit(1, "2026-01-05", true));
+  log->append(visit(2, "2026-02-05", false));  // the same locomotive, 31 days later: came back
+  log->append(visit(3, "2026-08-05", true));
+  const auto catalogue = knowledge::shipped();
+  for (const log::CuresOf& of :
+       {log::CuresOf{log::CuresOf::By::finding, "squeal"}, log::CuresOf{log::CuresOf::By::cause, "bearing-dry"},
+        log::CuresOf{log::CuresOf::By::locomotive, "Fernhill No. 3"}, log::CuresOf{}}) {
+    const auto rows = log::cures(*log, *catalogue, of, "2026-09-05T00:00:00.000Z");
+    REQUIRE(rows.size() == 1);
+    CHECK(rows[0].done == 3);
+    CHECK(rows[0].tried == 3);
+    CHECK(rows[0].cured == 2);
+    CHECK(rows[0].median_minutes == 20);
+    CHECK(rows[0].lasting.followed == 2);
+    CHECK(rows[0].lasting.came_back == 1);
+    CHECK_FALSE(rows[0].lasting.holds);  // two are too few for a curve
+  }
+  CHECK(log::cures(*log, *catalogue, {log::CuresOf::By::finding, "grinding"}, "2026-09-05T00:00:00.000Z").empty());
+}
+
+TEST_CASE("a drift over the years is called, and scatter is not", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  for (std::uint64_t year = 0; year < 6; ++year) {
+    auto events = visit(year + 1, fmt::format("20{}-05-05", 20 + year), true);
+    events[3].body["value"] = fmt::format("{:.2f} A", 1.30 + 0.1 * static_cast<double>(year));
+    log->append(events);
+  }
+  const auto past = log::history(*log, *knowledge::shipped(), "Fernhill No. 3");
+  CHECK(past.visits.size() == 6);
+  REQUIRE(past.drifts.size() == 1);
+  CHECK(past.drifts[0].a_year == Approx(0.1).margin(0.005));
+  CHECK(past.drifts[0].rose > 0.99);
+  const auto steady = open(scratch, "b.sqlite");
+  for (std::uint64_t year = 0; year < 6; ++year) {
+    auto events = visit(year + 1, fmt::format("20{}-05-05", 20 + year), true);
+    events[3].body["value"] = year % 2 == 0 ? "1.50 A" : "1.60 A";
+    steady->append(events);
+  }
+  const auto flat = log::history(*steady, *knowledge::shipped(), "Fernhill No. 3");
+  REQUIRE(flat.drifts.size() == 1);
+  CHECK(std::max(flat.drifts[0].rose, 1 - flat.drifts[0].rose) < 0.95);
+}
+
+TEST_CASE("a lesson is kept, found again and forgotten", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  CHECK_FALSE(log::lesson(*log));
+  log->append(visit(1, "2026-01-05", true));
+  CHECK(log::closed_since_lesson(*log) == 1);
+  const auto catalogue = knowledge::shipped();
+  const auto learned = learn::learn(catalogue, log::summaries(*log));
+  CHECK(learned.jobs == 1);
+  log::keep(*log, {learned.parameters, "2026-02-01T00:00:00.000Z", "somewhere", 1, json::object()});
+  const auto kept = log::lesson(*log);
+  REQUIRE(kept);
+  CHECK(kept->parameters.size() == learned.parameters.size());
+  CHECK(log::closed_since_lesson(*log) == 0);
+  CHECK(log::forget(*log));
+  CHECK_FALSE(log::lesson(*log));
+}
+
+TEST_CASE("cells of a spreadsheet are quoted, and no text becomes a formula", "[log]") {
+  CHECK(log::csv_cell("plain") == "plain");
+  CHECK(log::csv_cell("a,\"b\"") == "\"a,\"\"b\"\"\"");
+  CHECK(log::csv_cell("=1+1") == "'=1+1");
+  CHECK(log::csv_cell("-0.5") == "-0.5");
+  CHECK(log::csv_cell("@x") == "'@x");
+}
