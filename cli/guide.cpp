@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <boost/algorithm/string.hpp>
 #include <csignal>
@@ -32,10 +34,10 @@ class Interruptible {
   struct sigaction before_ {};
 };
 
-constexpr std::string_view kWords =
-    "yes, no, unsure, a number with its unit, or numbers of what is listed.\n"
-    "skip: pass over this one. why: what it is good for. back: take the last answer back.\n"
-    "note WORDS: write something down. close: end the job. stop: leave it; it waits for you.\n";
+constexpr std::string_view kWords[] = {
+    "Answer yes, no, unsure, a number with its unit, or numbers of what is listed.",
+    "skip: pass over this one. why: what it is good for. back: take the last answer back.",
+    "note WORDS: write something down. close: end the job. stop: leave it; it waits for you."};
 
 class Guide {
  public:
@@ -53,7 +55,7 @@ class Guide {
   int run() {
     const Interruptible guard;
     io_.out << report::standing_text(at_, style_);
-    if (!at_.job.closing) io_.out << "Answer yes, no, unsure, skip, why, back or stop; help says more.\n";
+    if (!at_.job.closing) say("Answer yes, no, unsure, skip, why, back or stop; help says more.");
     while (!at_.job.closing) {
       const job::Prompt prompt = closing_ ? job::closing_prompt(at_) : *at_.prompt;
       if (!shown_) io_.out << report::prompt_text(at_, prompt, style_);
@@ -64,8 +66,9 @@ class Guide {
       if (!io_.asks) io_.out << catalogue::harmless(line) << "\n";  // so that a transcript has both sides
       if (!answer(prompt, line)) return kOk;
     }
-    io_.out << "\nThe job is closed: " << job::words(at_.job.closing->outcome)
-            << ". Its record: wheeltapper job record " << report::short_id(job_) << "\n";
+    io_.out << "\n";
+    say(fmt::format("The job is closed: {}. Its record: wheeltapper job record {}",
+                    job::words(at_.job.closing->outcome), report::short_id(job_)));
     return kOk;
   }
 
@@ -77,33 +80,41 @@ class Guide {
   }
 
   void say_stopped() {
-    io_.out << "Stopped; all is kept. Go on with: wheeltapper job go " << report::short_id(job_) << "\n";
+    say(fmt::format("Stopped; all is kept. Go on with: wheeltapper job go {}", report::short_id(job_)));
+  }
+
+  void say(std::string_view text) {
+    report::Page page(style_);
+    page.paragraph(text);
+    io_.out << page.text();
   }
 
   /// False: the person stops.
-  bool answer(const job::Prompt& prompt, const std::string& line) {
-    const std::string word = boost::to_lower_copy(boost::trim_copy(line));
+  bool answer(const job::Prompt& prompt, const std::string& typed) {
+    const std::string word = boost::to_lower_copy(boost::trim_copy(typed));
     if (word == "stop" || word == "quit" || word == "exit") {
       say_stopped();
       return false;
     }
     if (word == "why" || word == "help") {
-      io_.out << (word == "why" ? report::why_text(at_, prompt, style_) : std::string(kWords));
+      if (word == "why") io_.out << report::why_text(at_, prompt, style_);
+      if (word == "help")
+        for (const std::string_view line : kWords) say(line);
     } else if (word == "back") {
       back();
     } else if (word == "close") {
       closing_ = true;
       shown_ = false;
     } else if (word.starts_with("note ")) {
-      take({{job::EventKind::note, {{"text", boost::trim_copy(line).substr(5)}}}});
+      take({{job::EventKind::note, {{"text", boost::trim_copy(typed).substr(5)}}}});
       io_.out << "Noted.\n";
       shown_ = true;
     } else {
-      const job::Reply reply = job::interpret(at_, prompt, line);
+      const job::Reply reply = job::interpret(at_, prompt, typed);
       if (reply.trouble.empty())
         take(reply.drafts);
       else
-        io_.out << catalogue::harmless(reply.trouble) << "\n";
+        say(reply.trouble);
     }
     return true;
   }
@@ -115,7 +126,7 @@ class Guide {
     }
     const auto ids = job::last_answer(at_.job);
     if (ids.empty()) {
-      io_.out << "There is nothing to take back.\n";
+      say("There is nothing to take back.");
       return;
     }
     std::vector<job::Draft> drafts;

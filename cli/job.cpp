@@ -407,7 +407,11 @@ int run_job(const Args& args, const Io& io) {
   const auto& catalogue = use.catalogue;
   const bool leads = name == "new" || name == "go" || name == "next";
   if (leads && !use.said.empty() && !parsed.values["json"].as<bool>() && !parsed.values["quiet"].as<bool>())
-    io.out << use.said << "\n";
+    io.out << [&] {
+      report::Page page(style_of(parsed, io));
+      page.paragraph(use.said);
+      return page.text();
+    }();
   Bench bench{parsed,
               io,
               style_of(parsed, io),

@@ -291,10 +291,14 @@ class CaseReader {
   void read_series_text(const Reader& in, bench::Run& run) const {
     in.only({"name", "text"});
     const auto name = in.text("name", {100});
-    const auto rows = in.text("text", {catalogue::InputLimits::kBytes});
-    if (!name || !rows) return;
+    const auto text = in.member("text");
+    if (!name || !text) return;
+    if (!text->value().is_string()) {
+      text->problem(text->what_stands(), "the rows of a series as text");
+      return;
+    }
     try {
-      run.series = read_series(*rows, *name);
+      run.series = read_series(text->value().get_ref<const std::string&>(), *name);
       add_series_readings(run);
     } catch (const catalogue::BadInput& wrong) {
       for (const Problem& each : wrong.problems()) in.add(each);

@@ -14,7 +14,8 @@ enum class EventKind {
   told,      ///< body: changes to that head, as a JSON merge patch (RFC 7396)
   owner,     ///< body: {"name": text}. The only place for whose locomotive it is
   run,       ///< body: a run as in a case file
-  reading,   ///< body: {"kind", "direction", "quantity", "value"} or {"kind", "direction", "laps", "time"}
+  reading,   ///< body: {"kind", "direction", "quantity", "value"} or {"kind", "direction", "laps", "time"}; with
+             ///< "more": true it is a repeat of the one before
   answers,   ///< body: {finding: word, ...}, words as in a case file
   known,     ///< body: {context: true or false, ...}
   checked,   ///< body: {"check": id, "results": {result: "seen" or "not seen"}, "minutes": number}

@@ -60,6 +60,16 @@ bool same_run(const json& run, const json& reading) {
          word(run, "direction", "any") == word(reading, "direction", "any");
 }
 
+/// A repeat stands beside what was read before, else it takes its place.
+void put_value(json& place, const json& value, bool more) {
+  if (!more || place.is_null()) {
+    place = value;
+    return;
+  }
+  if (!place.is_array()) place = json::array({place});
+  place.push_back(value);
+}
+
 /// Puts a reading into the run of its kind and direction in this stage, which it opens if need be.
 void add_reading(Job& job, const Event& event) {
   const json& body = event.body;
@@ -74,15 +84,16 @@ void add_reading(Job& job, const Event& event) {
   json& run = found->run;
   if (body.contains("cars")) run["cars"] = body["cars"];
   if (body.contains("completed")) run["completed"] = body["completed"];
+  const bool more = body.value("more", false);
   if (body.contains("laps")) {
     run["laps"] = body["laps"];
-    run["time"] = demand(body, "time", &json::is_string, "text");
+    put_value(run["time"], demand(body, "time", &json::is_string, "text"), more);
     if (run.contains("readings")) run["readings"].erase("lap-rate");
   }
   if (!body.contains("quantity")) return;
   const std::string quantity = demand_text(body, "quantity");
   if (!body.contains("value")) throw std::invalid_argument("has a quantity without a value");
-  run["readings"][quantity] = body["value"];
+  put_value(run["readings"][quantity], body["value"], more);
   if (quantity == "lap-rate") {
     run.erase("laps");
     run.erase("time");

@@ -117,6 +117,38 @@ std::optional<Prompt> ask_run(const Position& at) {
   return prompt;
 }
 
+const bench::Judged* too_close(const Position& at) {
+  const auto& verdicts = at.diagnosis.verdicts;
+  if (std::ranges::any_of(verdicts, [](const bench::Judged& each) {
+        return each.verdict && each.verdict->call == measure::Call::outside;
+      }))
+    return nullptr;  // it is decided already
+  const auto found = std::ranges::find_if(verdicts, [](const bench::Judged& each) {
+    return each.verdict && each.verdict->call == measure::Call::too_close;
+  });
+  return found == verdicts.end() ? nullptr : &*found;
+}
+
+/// What is too close to call is run again where that helps.
+std::optional<Prompt> ask_repeat(const Position& at) {
+  const bench::Judged* close = too_close(at);
+  if (close == nullptr || !close->settling || !close->settling->runs || !close->run) return std::nullopt;
+  const bench::Limit& limit = at.the_case.session.limits[close->limit];
+  const bench::Run& run = at.the_case.session.runs[*close->run];
+  const auto made = std::max<std::size_t>(1, run.readings.at(limit.quantity).repeats.size());
+  const std::string key = fmt::format("repeat:{}:{}", limit.quantity, bench::name(run.direction));
+  if (limit.run != bench::RunKind::loaded || has_mark_now(at.job, key)) return std::nullopt;
+  const auto* quantity = at.catalogue->quantity(limit.quantity);
+  Prompt prompt{key, Ask::quantity, {}, {}, {}, {}, quantity->unit};
+  prompt.question =
+      fmt::format("Too close to call. From a fresh start, {} again, with the cars: {}", bench::name(run.direction),
+                  limit.quantity == "lap-rate" ? "how many laps in what time?" : quantity->ask);
+  prompt.hint = fmt::format("Run {} of {} that would settle it if their mean stays. Skip: leave it open.", made + 1,
+                            *close->settling->runs);
+  if (limit.quantity == "lap-rate") prompt.ask = Ask::laps;
+  return prompt;
+}
+
 std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
   const auto stale = at.job.stale_answers();
   std::size_t asked = 0;
@@ -152,6 +184,19 @@ std::optional<Prompt> ask_closing(const Position& at) {
                                                   close->second.stage == job.stage() && !job.repairs.empty())
     return causes_prompt(at);
   if (job.stage() > 0 && at.retest == Retest::passed && !has_mark_now(job, "not-over")) return causes_prompt(at);
+  const bool told = std::ranges::any_of(at.diagnosis.belief.evidence.items, [](const belief::Item& item) {
+    return item.present && item.said == "yes";  // by a person; readings have their verdicts
+  });
+  if (job.stage() == 0 && !told && too_close(at) != nullptr && missing_readings(at).empty() &&
+      !has_mark(job, "no-fault"))
+    return Prompt{"no-fault",
+                  Ask::yes_no,
+                  "Close the job as no fault found?",
+                  "No run is outside its limits, one is too close to call: the house rule decides. No: look further.",
+                  {},
+                  {},
+                  {},
+                  false};
   if (job.stage() == 0 && at.diagnosis.nothing_wrong && !has_mark(job, "no-fault"))
     return Prompt{"no-fault",
                   Ask::yes_no,
@@ -263,7 +308,8 @@ std::optional<Prompt> next_prompt(const Position& at) {
   if (auto prompt = ask_limits(at.job)) return prompt;
   const bool powered = plan::held(at.diagnosis.advice.gates) == plan::Held::no;
   if (powered)
-    if (auto prompt = ask_run(at)) return prompt;
+    for (const auto ask : {ask_run, ask_repeat})
+      if (auto prompt = ask(at)) return prompt;
   if (auto prompt = ask_closing(at)) return prompt;
   if (powered)
     if (auto prompt = ask_retest_by_eye(at)) return prompt;
@@ -303,6 +349,8 @@ Prompt closing_prompt(const Position& position) {
     prompt.ids.emplace_back(name(each));
   }
   prompt.hint = "A number; or stop, and the job stays open.";
+  if (!position.diagnosis.advice.next && !position.job.closing)
+    prompt.hint = "Nothing that is known here is worth its time any more. " + prompt.hint;
   const auto& gates = position.diagnosis.advice.gates;
   if (std::ranges::any_of(gates, [](const plan::Gate& gate) { return !gate.cleared && gate.rule->refer; }))
     prompt.hint = "This is for a qualified person, and local codes come first: hand it on. " + prompt.hint;

@@ -127,6 +127,17 @@ Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& t
   return reply;
 }
 
+/// Repeats of a timing are of the same laps; of a rate, rates.
+void demand_same_form(const Position& at, const json& body) {
+  for (const Job::StageRun& each : at.job.runs) {
+    if (each.stage != at.job.stage() || each.run.value("direction", "any") != body["direction"]) continue;
+    const bool timed = each.run.contains("laps");
+    if (timed && (!body.contains("laps") || body["laps"] != each.run["laps"]))
+      throw std::invalid_argument(fmt::format("must be the time of {} laps again", each.run["laps"].dump()));
+    if (!timed && body.contains("laps")) throw std::invalid_argument("must be laps a minute again");
+  }
+}
+
 Reply reply_reading(const Position& at, const Prompt& prompt, const std::string& text) {
   const std::string rest = id_of(prompt);  // quantity:direction
   const auto colon = rest.find(':');
@@ -136,6 +147,10 @@ Reply reply_reading(const Position& at, const Prompt& prompt, const std::string&
     body["kind"] = "loaded";
     body["direction"] = rest.substr(colon + 1);
     if (const int cars = cars_of(at); cars >= 0) body["cars"] = cars;
+    if (prompt.key.starts_with("repeat:")) {
+      body["more"] = true;
+      if (quantity == "lap-rate") demand_same_form(at, body);
+    }
     return event(EventKind::reading, std::move(body));
   } catch (const std::logic_error& wrong) {
     return trouble(fmt::format("\"{}\" {}. {}", text, wrong.what(), prompt.hint));

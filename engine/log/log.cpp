@@ -8,8 +8,10 @@
 #include <algorithm>
 #include <boost/uuid/name_generator_sha1.hpp>
 #include <boost/uuid/uuid_io.hpp>
+#include <chrono>
 #include <filesystem>
 #include <set>
+#include <thread>
 
 #include "engine/catalogue/problem.hpp"
 #include "engine/log/schema.hpp"
@@ -65,6 +67,20 @@ SQLite::Transaction writing(SQLite::Database& database) {
 }
 
 int number_of(SQLite::Database& database, const char* pragma) { return database.execAndGet(pragma).getInt(); }
+
+/// Tries again while another bench is in the way: SQLite's own waiting leaves the change of the journal out.
+template <typename Use>
+void patiently(int wait_ms, Use&& use) {
+  constexpr int kStep = 20;
+  for (int waited = 0;; waited += kStep) {
+    try {
+      return use();
+    } catch (const SQLite::Exception& wrong) {
+      if (wrong.getErrorCode() != SQLITE_BUSY || waited >= wait_ms) throw;
+    }
+    std::this_thread::sleep_for(std::chrono::milliseconds(kStep));
+  }
+}
 
 void demand_ours(SQLite::Database& database, const std::string& path) {
   const int id = number_of(database, "PRAGMA application_id");
@@ -180,7 +196,8 @@ void Log::open(const Settings& settings) {
       throw LogError(fmt::format("{}: the log has an older form; any command that writes brings it up to date", path_));
   } else {
     // The journal is the file's own property; asking first keeps the lock out of the way of other benches.
-    if (std::string(db.execAndGet("PRAGMA journal_mode").getString()) != "wal") db.exec("PRAGMA journal_mode = WAL");
+    if (std::string(db.execAndGet("PRAGMA journal_mode").getString()) != "wal")
+      patiently(settings.wait_ms, [&] { db.exec("PRAGMA journal_mode = WAL"); });
     migrate(db, path_);
   }
   statements_ = std::make_unique<Statements>(db);

@@ -222,6 +222,10 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
     advice.next = repair_step(repairs, first, rough, kPluggedIn);
     advice.next->chance = removes_something(repairs.options[first], belief.posterior);
   }
+  // What still clears a gate comes before any repair, which ends under power, and before giving up.
+  if (!advice.next || advice.next->repair != nullptr)
+    if (auto clear = clearing_step(advice, checks, rough, repairs, settings.plan, kPluggedIn, Opens::press))
+      advice.next = std::move(clear);
   fill_list(advice, checks, repairs, rough, settings);
   return advice;
 }
