@@ -403,7 +403,8 @@ int run_job(const Args& args, const Io& io) {
         fmt::format("job has no part \"{}\"{}", name, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
   }
   if (!given.empty()) given.erase(given.begin());
-  const KnowledgeInUse use = knowledge_in_use(parsed, io);
+  auto log = open_log(parsed, io, knowledge_of(parsed));
+  const KnowledgeInUse use = knowledge_in_use(parsed, *log);
   const auto& catalogue = use.catalogue;
   const bool leads = name == "new" || name == "go" || name == "next";
   if (leads && !use.said.empty() && !parsed.values["json"].as<bool>() && !parsed.values["quiet"].as<bool>())
@@ -412,14 +413,9 @@ int run_job(const Args& args, const Io& io) {
       page.paragraph(use.said);
       return page.text();
     }();
-  Bench bench{parsed,
-              io,
-              style_of(parsed, io),
-              catalogue,
-              open_log(parsed, io, catalogue),
-              diagnose_settings(parsed),
-              Pen(parsed),
-              std::move(given)};
+  Bench bench{
+      parsed,          io, style_of(parsed, io), catalogue, std::move(log), diagnose_settings(parsed), Pen(parsed),
+      std::move(given)};
   return part->run(bench);
 }
 

@@ -19,5 +19,7 @@ boost::program_options::options_description learning_options();
 /// The shipped knowledge with --knowledge over it, and over that what the log learned, unless --no-learning, or the
 /// lesson was drawn from other knowledge. A log that can't be read is said on `io.err`, and does not stop a diagnosis.
 KnowledgeInUse knowledge_in_use(const Parsed& parsed, const Io& io);
+/// The same from a log that is open already.
+KnowledgeInUse knowledge_in_use(const Parsed& parsed, log::Log& log);
 
 }  // namespace wheeltapper::cli
