@@ -1,4 +1,4 @@
-// Published intervals of one proportion (S1, S2). Newcombe, Statistics in Medicine 17 (1998) 857-872, Table
+// Published statistics of the repair log (S1, S2, S4, S6). Newcombe, Statistics in Medicine 17 (1998) 857-872, Table
 // I: the Wilson row was seen in print, the Clopper-Pearson row is from memory, both recomputed; Jeffreys is
 // not in that paper, its figures were recomputed. Four-digit figures hold to half a unit of the last digit,
 // full ones to 1e-8. The rows of that table with continuity correction, mid-P and Wald are left out: the
@@ -6,6 +6,7 @@
 #include <catch2/catch.hpp>
 
 #include "engine/measure/proportion.hpp"
+#include "engine/measure/survival.hpp"
 
 namespace {
 
@@ -95,6 +96,51 @@ TEST_CASE("S2 no event in twenty: one-sided bound", "[published][statistics]") {
   const double bound = clopper_pearson(0, 20, 0.90).high;
   CHECK_THAT(bound, WithinAbs(0.139108340668, 1e-9));
   CHECK(bound < 3.0 / 20);
+}
+
+TEST_CASE("S4 beta posterior of 437 in 980", "[published][statistics]") {
+  // Gelman et al., Bayesian Data Analysis, section 2.4: uniform prior, Beta(438, 544). Printed figures from memory,
+  // full ones recomputed with R.
+  const auto got = wheeltapper::measure::beta_posterior(437, 980);
+  CHECK_THAT(got.mean, WithinAbs(0.4460285132383, 1e-12));
+  CHECK_THAT(got.deviation, WithinAbs(0.0158543433182, 1e-12));
+  CHECK_THAT(got.median, WithinAbs(0.4459918579019, 1e-10));
+  check(got.interval, 0.4150654924550, 0.4771997706294, 1e-10);
+  check(got.interval, 0.415, 0.477, 0.0005);
+}
+
+TEST_CASE("S4 rule of succession", "[published][statistics]") {
+  // Laplace's sunrise (from memory): (s + 1) / (n + 2).
+  CHECK_THAT(wheeltapper::measure::beta_posterior(1826213, 1826213).mean, WithinAbs(1826214.0 / 1826215, 1e-15));
+}
+
+TEST_CASE("S6 Kaplan-Meier: remission of leukaemia", "[published][statistics]") {
+  // Freireich et al., Blood 21 (1963) 699-716. Data seen in a public package (gehan), printed results from memory,
+  // recomputed with R's survival.
+  using wheeltapper::measure::Lasted;
+  std::vector<Lasted> treated;
+  for (const double week : {6, 6, 6, 7, 10, 13, 16, 22, 23}) treated.push_back({week, true});
+  for (const double week : {6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35}) treated.push_back({week, false});
+  const auto steps = wheeltapper::measure::kaplan_meier(treated);
+  const double weeks[] = {6, 7, 10, 13, 16, 22, 23};
+  const double full[] = {0.8571428571, 0.8067226891, 0.7529411765, 0.6901960784,
+                         0.6274509804, 0.5378151261, 0.4481792717};
+  const double printed[] = {0.857, 0.807, 0.753, 0.690, 0.627, 0.538, 0.448};
+  const double errors[] = {0.0764, 0.0869, 0.0963, 0.1068, 0.1141, 0.1282, 0.1346};
+  REQUIRE(steps.size() == 7);
+  for (std::size_t i = 0; i < 7; ++i) {
+    CHECK(steps[i].time == weeks[i]);
+    CHECK_THAT(steps[i].surviving, WithinAbs(full[i], 1e-10));
+    CHECK_THAT(steps[i].surviving, WithinAbs(printed[i], 0.0005));
+    CHECK_THAT(steps[i].error, WithinAbs(errors[i], 0.00005));
+  }
+  CHECK(wheeltapper::measure::median_survival(steps) == 23);
+  CHECK(wheeltapper::measure::surviving_at(steps, 5.9) == 1);
+  CHECK(wheeltapper::measure::surviving_at(steps, 12) == steps[2].surviving);
+  std::vector<Lasted> control;
+  for (const double week : {1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23})
+    control.push_back({week, true});
+  CHECK(wheeltapper::measure::median_survival(wheeltapper::measure::kaplan_meier(control)) == 8);
 }
 
 }  // namespace
