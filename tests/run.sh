@@ -4,7 +4,7 @@
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source cli/packages.sh
-install_packages g++ cmake ninja-build libeigen3-dev libfmt-dev nlohmann-json3-dev libboost-dev libboost-program-options-dev catch2 libdlib-dev libgsl-dev \
+install_packages g++ cmake ninja-build libeigen3-dev libfmt-dev nlohmann-json3-dev libboost-dev libboost-program-options-dev libsqlitecpp-dev catch2 libdlib-dev libgsl-dev \
   python3 python3-jsonschema clang-14 libclang-rt-14-dev clang-format-14
 for preset in release sanitize; do
   echo "== $preset"
@@ -15,15 +15,13 @@ done
 echo "== format"
 find engine cli knowledge tests -name '*.cpp' -o -name '*.hpp' | xargs clang-format-14 --dry-run -Werror
 echo "== fuzz"
-cmake --preset fuzz >/dev/null
-cmake --build --preset fuzz --target fuzz_case fuzz_knowledge fuzz_reading fuzz_series
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
-for target in case knowledge reading series; do
+for target in case job knowledge reading series; do
   mkdir -p "$work/$target"
   case $target in case) seeds=cases/demo ;; knowledge) seeds=knowledge ;; *) seeds=tests/fuzz/seeds/$target ;; esac
   find "$seeds" -type f ! -name '*.cpp' ! -name '*.hpp' ! -name 'CMakeLists.txt' ! -path '*/schema/*' -size -200k -exec sh -c 'for f; do cp "$f" "$0/$(echo "$f" | tr / _)"; done' "$work/$target" {} +
-  ".build/fuzz/tests/fuzz/fuzz_$target" -max_total_time=10 -timeout=20 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
+  ".build/sanitize/tests/fuzz/fuzz_$target" -max_total_time=10 -timeout=20 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
     -artifact_prefix="$work/" "$work/$target"
   echo "fuzz_$target: nothing found"
 done

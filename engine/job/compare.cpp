@@ -1,6 +1,7 @@
 #include "engine/job/compare.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace wheeltapper::job {
 namespace {
@@ -22,6 +23,17 @@ int good_way(const std::string& quantity, const bench::Limit* limit) {
   return 0;
 }
 
+/// A run that was made once hides how far the next would be off.
+double hidden_scatter(const bench::Reading& reading) {
+  return reading.repeats.empty() ? kRunToRun * std::abs(reading.value.value()) : 0;
+}
+
+measure::Measurement with_scatter(const measure::Measurement& difference, const bench::Reading& later,
+                                  const bench::Reading& earlier) {
+  const double terms[] = {difference.uncertainty(), hidden_scatter(later), hidden_scatter(earlier)};
+  return {difference.value(), measure::combined_uncertainty(terms), difference.unit(), difference.degrees_of_freedom()};
+}
+
 Change change_of(double rose, int good, double demand) {
   const double moved = std::max(rose, 1 - rose);
   if (moved < demand) return Change::none_provable;
@@ -41,7 +53,7 @@ std::vector<Compared> compare(const bench::Session& before, const bench::Session
       });
       if (earlier == before.runs.rend()) continue;
       const bench::Reading& old = earlier->readings.find(quantity)->second;
-      const measure::Measurement difference = bench::difference_of(reading, old);
+      const measure::Measurement difference = with_scatter(bench::difference_of(reading, old), reading, old);
       const double rose =
           measure::standard_cdf(difference.value() / difference.uncertainty(), difference.degrees_of_freedom());
       const bench::Limit* limit = limit_for(after, later, quantity);

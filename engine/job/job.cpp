@@ -123,6 +123,12 @@ void add_closed(Job& job, const Event& event) {
   job.closing = std::move(closing);
 }
 
+void add_answer(Job& job, const std::string& finding, std::string word) {
+  auto& words = job.answers[finding];
+  if (!words.empty() && words.back().stage == job.stage()) words.pop_back();
+  words.push_back({std::move(word), job.stage(), job.events.size()});
+}
+
 /// One event on top of the job before it. A scrubbed owner event leaves no owner.
 void take(Job& job, const Event& event) {
   const json& body = event.body;
@@ -143,7 +149,7 @@ void take(Job& job, const Event& event) {
     case EventKind::answers:
       for (const auto& [id, word] : body.items()) {
         if (!word.is_string()) throw std::invalid_argument(fmt::format("answers \"{}\" with no text", id));
-        job.answers[id] = {word.get<std::string>(), job.stage(), job.events.size()};
+        add_answer(job, id, word.get<std::string>());
       }
       break;
     case EventKind::known:
@@ -206,6 +212,15 @@ bool Job::has_runs(std::size_t of_stage) const {
   return std::ranges::any_of(runs, [&](const StageRun& each) { return each.stage == of_stage; });
 }
 
+const Told* Job::answer(const std::string& finding, std::size_t in_stage) const {
+  const auto found = answers.find(finding);
+  if (found == answers.end()) return nullptr;
+  const Told* held = nullptr;
+  for (const Told& told : found->second)
+    if (told.stage <= in_stage) held = &told;
+  return held;
+}
+
 std::string Job::locomotive() const {
   const auto found = head.find("locomotive");
   if (found == head.end() || !found->is_object() || !found->contains("name")) return {};
@@ -214,8 +229,10 @@ std::string Job::locomotive() const {
 
 std::vector<std::string> Job::stale_answers() const {
   std::vector<std::string> stale;
-  for (const auto& [finding, told] : answers)
-    if (told.stage < stage() && told.word != "no" && !is_not_observed(told.word)) stale.push_back(finding);
+  for (const auto& [finding, words] : answers) {
+    const Told& last = words.back();
+    if (last.stage < stage() && last.word != "no" && !is_not_observed(last.word)) stale.push_back(finding);
+  }
   return stale;
 }
 
@@ -258,9 +275,11 @@ bool is_hazard(const Catalogue& catalogue, const std::string& finding) {
 
 json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
   json answers = json::object();
-  for (const auto& [id, told] : job.answers) {
-    const bool stale = told.stage < stage && told.word != "no" && !is_hazard(catalogue, id);
-    if (!stale && told.stage <= stage && catalogue.finding(id) != nullptr) answers[id] = told.word;
+  for (const auto& [id, words] : job.answers) {
+    const Told* told = job.answer(id, stage);
+    if (told == nullptr || catalogue.finding(id) == nullptr) continue;
+    const bool stale = told->stage < stage && told->word != "no" && !is_hazard(catalogue, id);
+    if (!stale) answers[id] = told->word;
   }
   return answers;
 }

@@ -59,8 +59,8 @@ struct Job {
   nlohmann::json head = nlohmann::json::object();  ///< of the case file, as opened and told
   std::string owner;
   std::vector<StageRun> runs;
-  std::map<std::string, Told> answers;  ///< by finding: the last word
-  std::map<std::string, bool> known;    ///< by context
+  std::map<std::string, std::vector<Told>> answers;  ///< by finding: the last word of each stage
+  std::map<std::string, bool> known;                 ///< by context
   std::vector<Checked> checks;
   std::vector<Repaired> repairs;
   std::map<std::size_t, bool> retests;  ///< by stage: how it went by eye
@@ -71,6 +71,9 @@ struct Job {
 
   std::size_t stage() const noexcept { return repairs.size(); }
   bool has_runs(std::size_t stage) const;
+  /// The word on a finding that held in a stage: its own, else that of the last stage before it; nothing if there is
+  /// none.
+  const Told* answer(const std::string& finding, std::size_t in_stage) const;
   std::string opened_at() const { return events.empty() ? std::string() : events.front().at; }
   std::string locomotive() const;
   /// Findings answered yes before the last repair and not since: they say how it was, not how it is.

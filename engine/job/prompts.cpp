@@ -237,8 +237,8 @@ std::optional<Prompt> ask_retest_by_eye(const Position& at) {
 
 std::vector<std::string> asked_ids(const Job& job) {
   std::vector<std::string> asked;
-  for (const auto& [id, told] : job.answers)
-    if (told.stage == job.stage() || told.word == "no") asked.push_back(id);
+  for (const auto& [id, words] : job.answers)
+    if (words.back().stage == job.stage() || words.back().word == "no") asked.push_back(id);
   for (const auto& [key, told] : job.marks)
     if (key.starts_with("context:")) asked.push_back(key.substr(8));
   return asked;

@@ -421,7 +421,7 @@ bool clearly_better(const std::vector<double>& first, const std::vector<double>&
 double chosen_factor(const std::shared_ptr<const Catalogue>& catalogue, std::span<const Summary> jobs,
                      const LearnSettings& settings) {
   constexpr std::size_t kEnoughJobs = 40;
-  if (jobs.size() < kEnoughJobs) return 1;
+  if (jobs.size() < kEnoughJobs) return kFactorOfFew;
   double factor = kMostFactor;
   auto best = cross_scores(catalogue, jobs, settings, factor);
   for (const double smaller : {8.0, 1.0}) {

@@ -40,9 +40,9 @@ struct Parameter {
 };
 
 /// What the shipped numbers are worth, in trials, at the least (elicited judgement: a technician's guess of a frequency
-/// is worth about a dozen cases, a base rate or a false alarm that he meets daily a few dozen to a hundred).
+/// is worth about a dozen cases, a false alarm that he meets daily a few dozen, a base rate some hundred).
 struct Worth {
-  double prior = 100;
+  double prior = 250;
   double unlisted = 100;
   double link = 12;
   double leak = 40;
@@ -54,6 +54,7 @@ double worth_of(const Worth& worth, Kind kind);
 
 /// The largest factor on Worth.
 inline constexpr double kMostFactor = 64;
+inline constexpr double kFactorOfFew = 8;
 
 struct LearnSettings {
   Worth worth;
@@ -80,7 +81,8 @@ struct Learned {
 /// Jobs that were not cured, or of another family than the catalogue knows, don't count.
 /// How far the shop's world is from the shipped numbers is looked at too: the factor on Worth is the largest of 64, 8
 /// and 1 which is not clearly beaten (by one standard error) by a smaller one at foreseeing one half of the jobs from
-/// the other. So a shop to which the shipped numbers fit is not led astray by chance. With few jobs it is 1.
+/// the other. So a shop to which the shipped numbers fit is not led astray by chance. With fewer than 40 jobs, which
+/// can't tell, it is kFactorOfFew.
 Learned learn(std::shared_ptr<const catalogue::Catalogue> catalogue, std::span<const job::Summary> jobs,
               const LearnSettings& settings = {});
 

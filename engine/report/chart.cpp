@@ -125,28 +125,17 @@ std::string limit_chart(const Record::Verdict& verdict) {
   return svg + "</svg>";
 }
 
-std::string ranking_chart(const std::vector<Record::Rank>& ranking) {
-  if (ranking.empty()) return {};
-  constexpr double kRow = 66;
-  constexpr double kBar = 500;
+std::string ranking_bars(const Record::Rank& rank) {
+  const bool both = rank.now > 0;
   std::string svg =
-      fmt::format("<svg viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" aria-label=\"Chances as it came and at the end\">",
-                  kWidth, kRow * static_cast<double>(ranking.size()) + 4);
-  double y = 0;
-  for (const auto& each : ranking) {
-    svg += words(0, y + 18, each.name, "start", "font-weight=\"bold\"");
-    svg += fmt::format(
-        "<rect x=\"1\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"14\" fill=\"white\" stroke=\"black\" "
-        "stroke-width=\"2\"/>",
-        y + 25, std::max(2.0, kBar * each.then));
-    svg += words(8 + kBar * each.then, y + 38, "came " + percent(each.then));
-    if (each.now > 0) {
-      svg += fmt::format("<rect x=\"1\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"14\" fill=\"#333\"/>", y + 43,
-                         std::max(2.0, kBar * each.now));
-      svg += words(8 + kBar * each.now, y + 56, "end " + percent(each.now));
-    }
-    y += kRow;
-  }
+      fmt::format("<svg viewBox=\"0 0 {:.0f} {}\" role=\"img\" aria-label=\"{}: came {}{}\">", kWidth, both ? 44 : 22,
+                  escaped(rank.name), percent(rank.then), both ? ", end " + percent(rank.now) : "");
+  svg += fmt::format(
+      "<rect x=\"1.5\" y=\"2\" width=\"{:.1f}\" height=\"16\" fill=\"white\" stroke=\"black\" stroke-width=\"2.5\"/>",
+      std::max(3.0, (kWidth - 4) * rank.then));
+  if (both)
+    svg += fmt::format("<rect x=\"1.5\" y=\"24\" width=\"{:.1f}\" height=\"16\" fill=\"black\"/>",
+                       std::max(3.0, (kWidth - 4) * rank.now));
   return svg + "</svg>";
 }
 

@@ -12,7 +12,7 @@ std::string escaped(std::string_view text);
 /// as a line, each reading a mark with its 95 % as a bar. Empty without a reading.
 std::string limit_chart(const Record::Verdict& verdict);
 
-/// Chances as they were and as they are, a pair of bars a cause: outlined then, filled now. Empty without causes.
-std::string ranking_chart(const std::vector<Record::Rank>& ranking);
+/// The chance of a cause as it was and as it is: a bar outlined, and one filled where there is still a chance.
+std::string ranking_bars(const Record::Rank& rank);
 
 }  // namespace wheeltapper::report

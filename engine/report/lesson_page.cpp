@@ -85,7 +85,9 @@ std::string lesson_text(const catalogue::Catalogue& catalogue, const log::Lesson
   const learn::Worth worth;
   page.paragraph(fmt::format("A shipped number counts as {:.0f} cases (a rate {:.0f}, a false sign {:.0f}){}.",
                              worth.link * factor, worth.prior * factor, worth.leak * factor,
-                             factor > 1 ? "; with less trust in them the jobs were not foreseen better" : ""),
+                             lesson.jobs < 40 ? "; with so few jobs no less"
+                             : factor > 1     ? "; with less trust in them the jobs were not foreseen better"
+                                              : ""),
                  0, 2);
   std::vector<const Parameter*> order;
   for (const Parameter& each : lesson.parameters)

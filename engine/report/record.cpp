@@ -171,10 +171,17 @@ Record record_of(const Position& at) {
     if (job.closing->unlisted) record.causes.emplace_back("something that is not in the knowledge");
   }
   add_verdicts(record, at);
-  for (const auto& [id, told] : job.answers) {
+  for (const auto& [id, words] : job.answers) {
     const auto* finding = at.catalogue->finding(id);
-    if (told.word == "no" || job::is_not_observed(told.word)) continue;  // what was there is the record
-    record.answers.emplace_back(finding == nullptr ? id : finding->question, told.word);
+    const job::Told* came = job.answer(id, 0);
+    const job::Told& last = words.back();
+    const auto there = [](const job::Told* told) {
+      return told != nullptr && told->word != "no" && !job::is_not_observed(told->word);
+    };
+    if (!there(came) && !there(&last)) continue;  // what was there is the record
+    std::string word = came == nullptr ? "-" : came->word;
+    if (last.stage > 0) word += fmt::format(", at the end {}", last.word);
+    record.answers.emplace_back(finding == nullptr ? id : finding->question, word);
   }
   add_ranking(record, at);
   add_done(record, at);

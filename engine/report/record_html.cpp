@@ -25,6 +25,7 @@ dd { margin: 0; overflow-wrap: anywhere; }
 .end { display: inline-block; border: 3px solid #000; padding: .2rem .7rem; font-weight: bold; font-size: 1.2rem; }
 table { border-collapse: collapse; width: 100%; }
 th, td { text-align: left; vertical-align: top; padding: .25rem .5rem; border-bottom: 1px solid #000; }
+section.run { break-inside: avoid; }
 section.step { border-left: 5px solid #000; padding-left: .8rem; margin: .9rem 0; break-inside: avoid; }
 section.step.look { border-left-style: double; }
 .caution { border: 2px solid #000; padding: .3rem .6rem; margin: .35rem 0; }
@@ -36,7 +37,7 @@ figure { margin: .4rem 0 .8rem; break-inside: avoid; }
 .small { font-size: .85rem; }
 @media (max-width: 34rem) { body { padding: .6rem; } dl { grid-template-columns: 1fr; gap: 0; } dd { margin-bottom: .4rem; }
   .sign { grid-template-columns: 1fr; } th, td { padding: .25rem .2rem; } svg { font-size: 22px; } }
-@media print { body { padding: 0; font-size: 12.5pt; } .small { font-size: 10pt; } }
+@media print { body { padding: 0; font-size: 12.5pt; } svg { max-width: 15cm; } .small { font-size: 10pt; } }
 )css";
 
 void put(std::string& html, std::string_view label, const std::string& text) {
@@ -67,7 +68,8 @@ void put_runs(std::string& html, const Record& record) {
   if (record.verdicts.empty()) return;
   html += "<h2>The load test</h2>\n";
   for (const auto& each : record.verdicts) {
-    html += fmt::format("<h3>{} <span class=\"small\">({})</span></h3>\n", escaped(each.what), escaped(each.allowed));
+    html += fmt::format("<section class=\"run\"><h3>{} <span class=\"small\">({})</span></h3>\n", escaped(each.what),
+                        escaped(each.allowed));
     std::string line =
         fmt::format("As it came: {}, <b>{}</b>.", escaped(each.before.empty() ? "no reading" : each.before),
                     escaped(each.call_before));
@@ -77,6 +79,7 @@ void put_runs(std::string& html, const Record& record) {
                       escaped(each.call_after), each.change.empty() ? "" : fmt::format("; {}", escaped(each.change)));
     html += "<p>" + line + "</p>\n";
     if (const std::string chart = limit_chart(each); !chart.empty()) html += "<figure>" + chart + "</figure>\n";
+    html += "</section>\n";
   }
   html += "<p class=\"small\">Grey: allowed. Bars: 95 %. Ring: as it came; disc: at the end.</p>\n";
 }
@@ -120,7 +123,10 @@ std::string record_html(const Record& record) {
   put_runs(html, record);
   put_answers(html, record);
   if (!record.ranking.empty()) {
-    html += "<h2>What was probably wrong</h2>\n<figure>" + ranking_chart(record.ranking) + "</figure>\n";
+    html += "<h2>What was probably wrong</h2>\n";
+    for (const auto& each : record.ranking)
+      html += fmt::format("<figure><figcaption><b>{}</b>: came {}{}</figcaption>{}</figure>\n", escaped(each.name),
+                          percent(each.then), each.now > 0 ? ", end " + percent(each.now) : "", ranking_bars(each));
     html +=
         "<p class=\"small\">Chances as it came, outlined, and at the end, filled. After a passed retest none is "
         "left.</p>\n";

@@ -89,3 +89,20 @@ TEST_CASE("learning from jobs that the shipped knowledge made does no harm", "[l
   WARN("held out, learned less shipped: " << score.difference << " +- " << score.error);
   CHECK(score.difference > -2 * score.error - 0.02);
 }
+
+TEST_CASE("numbers learned as they were shipped change no posterior", "[learn]") {
+  const auto shipped = knowledge::shipped();
+  auto same = tests::parameters_of(shipped);
+  for (auto& each : same) {
+    each.yes = each.shipped;
+    each.no = 1 - each.shipped;
+  }
+  const auto again = std::make_shared<const catalogue::Catalogue>(learn::apply(shipped->items(), same));
+  std::mt19937_64 random(3);
+  for (const auto& each : tests::simulate_jobs(shipped, 20, {}, random)) {
+    const auto before = learn::log_score(shipped, each);
+    const auto after = learn::log_score(again, each);
+    REQUIRE(before.has_value() == after.has_value());
+    if (before) CHECK(*after == Approx(*before).epsilon(1e-6));
+  }
+}

@@ -88,6 +88,22 @@ TEST_CASE("the state of a job is the fold of its events, in whatever order they 
   CHECK(job::retest_of(job, 1, *catalogue) == job::Retest::passed);
 }
 
+TEST_CASE("what is answered after a repair does not change how it came", "[job]") {
+  auto events = cured_job();
+  events.pop_back();
+  events.push_back(event(20, 7, EventKind::answers, {{"squeal", "no"}}));
+  const job::Job job = job::fold(events);
+  const auto catalogue = knowledge::shipped();
+  const auto present = [&](std::size_t stage) {
+    for (const auto& answer : job::case_of(job, stage, *catalogue).observations.answers)
+      if (answer.finding == "squeal") return answer.present();
+    return false;
+  };
+  CHECK(present(0));
+  CHECK_FALSE(present(1));
+  CHECK(job.stale_answers().empty());
+}
+
 TEST_CASE("a hazard stays through a repair until it is answered anew", "[job]") {
   std::vector<Event> events{event(1, 7, EventKind::opened, opening()),
                             event(2, 7, EventKind::answers, {{"burning-smell", "yes"}, {"squeal", "yes"}}),
