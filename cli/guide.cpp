@@ -62,7 +62,7 @@ class Guide {
       shown_ = true;
       io_.out << "> " << std::flush;
       std::string line;
-      if (!std::getline(*io_.in, line)) return end();
+      if (interrupted != 0 || !std::getline(*io_.in, line)) return end();
       if (!io_.asks) io_.out << catalogue::harmless(line) << "\n";  // so that a transcript has both sides
       if (!answer(prompt, line)) return kOk;
     }

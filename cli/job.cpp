@@ -4,7 +4,7 @@
 #include <array>
 
 #include "cli/case_command.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "cli/parts.hpp"
 #include "engine/report/guide_page.hpp"
 #include "engine/report/record.hpp"
 
@@ -183,17 +183,6 @@ std::vector<std::pair<std::string, std::string>> pairs(const Bench& bench, std::
   return all;
 }
 
-template <typename Item>
-void demand_id(const std::string& id, std::string_view kind, const Item* found, const std::vector<Item>& list) {
-  if (found != nullptr) return;
-  std::vector<std::string_view> ids;
-  for (const Item& item : list) ids.push_back(item.id);
-  const auto nearest = catalogue::near_miss(id, ids);
-  throw UsageError(
-      fmt::format("there is no {} \"{}\"; {}", kind, id,
-                  nearest ? "did you mean \"" + *nearest + "\"?" : fmt::format("see: wheeltapper show {}s", kind)));
-}
-
 int part_answer(Bench& bench) {
   demand_words(bench, 2, "a job and findings, such as squeal or squeal=no");
   json answers = json::object();
@@ -333,6 +322,25 @@ int part_record(Bench& bench) {
   return kOk;
 }
 
+/// What a job's head says: changed where it was wrong.
+int part_tell(Bench& bench) {
+  demand_words(bench, 2, "a job and what is so, such as locomotive=\"Fernhill No. 3\", title=, complaint= or owner=");
+  std::vector<Draft> drafts;
+  for (const auto& [key, text] : pairs(bench, 1, "")) {
+    if (text.empty()) throw UsageError(fmt::format("{} wants words behind =", key));
+    if (key == "locomotive")
+      drafts.emplace_back(EventKind::told, json{{"locomotive", {{"name", text}}}});
+    else if (key == "title" || key == "complaint")
+      drafts.emplace_back(EventKind::told, json{{key, text}});
+    else if (key == "owner")
+      drafts.emplace_back(EventKind::owner, json{{"name", text}});
+    else
+      throw UsageError(fmt::format("\"{}\" can't be told; allowed: locomotive, title, complaint, owner", key));
+  }
+  write(bench, find_job(*bench.log, bench.words[0]), std::move(drafts));
+  return kOk;
+}
+
 int part_note(Bench& bench) {
   demand_words(bench, 2, "a job and the words to note");
   write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::note, {{"text", rest_of(bench.words, 1)}}}});
@@ -353,6 +361,7 @@ constexpr std::array kParts{
     Part{"say", "JOB WORDS", "answer that question", part_say},
     Part{"answer", "JOB FINDING[=WORD]...", "findings, whatever is asked", part_answer},
     Part{"known", "JOB CONTEXT[=no]...", "what is known beforehand", part_known},
+    Part{"tell", "JOB KEY=WORDS...", "locomotive, title, complaint or owner, put right", part_tell},
     Part{"read", "JOB QUANTITY=VALUE...", "readings of a run", part_read},
     Part{"check", "JOB CHECK RESULT...|none", "what a check showed", part_check},
     Part{"repair", "JOB REPAIR", "a repair that was done", part_repair},
@@ -394,14 +403,7 @@ int run_job(const Args& args, const Io& io) {
   if (parsed.helped) return kOk;
   auto given = parsed.values["words"].as<Words>();
   const std::string name = given.empty() ? "go" : given.front();
-  const auto* const part = std::ranges::find(kParts, std::string_view(name), &Part::name);
-  if (part == kParts.end()) {
-    std::vector<std::string_view> names;
-    for (const Part& each : kParts) names.push_back(each.name);
-    const auto nearest = catalogue::near_miss(name, names);
-    throw UsageError(
-        fmt::format("job has no part \"{}\"{}", name, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
-  }
+  const Part& part = find_part(kParts, "job", name);
   if (!given.empty()) given.erase(given.begin());
   auto log = open_log(parsed, io, knowledge_of(parsed));
   const KnowledgeInUse use = knowledge_in_use(parsed, *log);
@@ -416,7 +418,7 @@ int run_job(const Args& args, const Io& io) {
   Bench bench{
       parsed,          io, style_of(parsed, io), catalogue, std::move(log), diagnose_settings(parsed), Pen(parsed),
       std::move(given)};
-  return part->run(bench);
+  return part.run(bench);
 }
 
 }  // namespace wheeltapper::cli

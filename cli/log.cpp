@@ -5,8 +5,8 @@
 #include <fstream>
 
 #include "cli/bench_log.hpp"
-#include "cli/case_command.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "cli/parts.hpp"
+#include "engine/catalogue/problem.hpp"
 #include "engine/log/exchange.hpp"
 
 namespace wheeltapper::cli {
@@ -170,16 +170,9 @@ int run_log(const Args& args, const Io& io) {
   auto given = parsed.values["words"].as<Words>();
   if (given.empty()) throw UsageError("say which part; see: wheeltapper log --help");
   const std::string name = given.front();
-  const auto* const part = std::ranges::find(kParts, std::string_view(name), &Part::name);
-  if (part == kParts.end()) {
-    std::vector<std::string_view> names;
-    for (const Part& each : kParts) names.push_back(each.name);
-    const auto nearest = catalogue::near_miss(name, names);
-    throw UsageError(
-        fmt::format("log has no part \"{}\"{}", name, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
-  }
+  const Part& part = find_part(kParts, "log", name);
   given.erase(given.begin());
-  return part->run(Desk{parsed, io, knowledge_of(parsed), std::move(given)});
+  return part.run(Desk{parsed, io, knowledge_of(parsed), std::move(given)});
 }
 
 }  // namespace wheeltapper::cli

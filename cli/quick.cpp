@@ -4,7 +4,7 @@
 #include <array>
 
 #include "cli/case_command.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "cli/parts.hpp"
 
 namespace wheeltapper::cli {
 namespace {
@@ -70,18 +70,6 @@ Words split(const Words& words) {
       at = comma + 1;
     }
   return all;
-}
-
-template <typename Item>
-void demand_id(const std::string& id, std::string_view kind, const Item* found, const std::vector<Item>& list) {
-  if (found != nullptr) return;
-  std::vector<std::string_view> ids;
-  ids.reserve(list.size());
-  for (const Item& item : list) ids.push_back(item.id);
-  const auto nearest = catalogue::near_miss(id, ids);
-  throw UsageError(
-      fmt::format("there is no {} \"{}\"; {}", kind, id,
-                  nearest ? "did you mean \"" + *nearest + "\"?" : fmt::format("see: wheeltapper show {}s", kind)));
 }
 
 void add_answers(const Words& words, std::string_view as, const Catalogue& catalogue, job::Case& the_case) {

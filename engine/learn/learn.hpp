@@ -86,6 +86,10 @@ struct Learned {
 Learned learn(std::shared_ptr<const catalogue::Catalogue> catalogue, std::span<const job::Summary> jobs,
               const LearnSettings& settings = {});
 
+/// The same with the factor that the settings give (1 if none).
+Learned learn_with(const std::shared_ptr<const catalogue::Catalogue>& catalogue, std::span<const job::Summary> jobs,
+                   const LearnSettings& settings);
+
 /// The knowledge with the learned means in it: chances, rates (as they are, so that no factor is left to scale them
 /// by), and monotone levels. Numbers that nothing is known of stay.
 catalogue::Items apply(const catalogue::Items& items, std::span<const Parameter> parameters);

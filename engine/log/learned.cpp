@@ -4,21 +4,12 @@
 
 #include <unordered_map>
 
-#include "engine/log/trouble.hpp"
+#include "engine/log/rows.hpp"
 
 namespace wheeltapper::log {
 namespace {
 
 using job::Summary;
-
-template <typename Use>
-auto guarded(const Log& log, Use&& use) {
-  try {
-    return use();
-  } catch (const SQLite::Exception& wrong) {
-    throw trouble(log.path(), wrong);
-  }
-}
 
 Summary::Seen::By by_of(const std::string& text) {
   using By = Summary::Seen::By;
@@ -63,7 +54,7 @@ std::vector<Summary> read_jobs(SQLite::Database& db) {
 }  // namespace
 
 std::vector<Summary> summaries(Log& log) {
-  return guarded(log, [&] {
+  return guarded(log.path(), [&] {
     SQLite::Database& db = log.database();
     const SQLite::Transaction one_look(db);  // other benches may write meanwhile
     std::vector<Summary> all = read_jobs(db);
@@ -93,7 +84,7 @@ std::vector<Summary> summaries(Log& log) {
 }
 
 void keep(Log& log, const Lesson& lesson) {
-  guarded(log, [&] {
+  guarded(log.path(), [&] {
     SQLite::Database& db = log.database();
     SQLite::Transaction transaction(db, SQLite::TransactionBehavior::IMMEDIATE);
     db.exec("DELETE FROM learned; DELETE FROM learned_from");
@@ -121,7 +112,7 @@ void keep(Log& log, const Lesson& lesson) {
 }
 
 std::optional<Lesson> lesson(Log& log) {
-  return guarded(log, [&]() -> std::optional<Lesson> {
+  return guarded(log.path(), [&]() -> std::optional<Lesson> {
     SQLite::Database& db = log.database();
     const SQLite::Transaction one_look(db);
     SQLite::Statement from(db, "SELECT at, knowledge, jobs, report FROM learned_from");
@@ -143,7 +134,7 @@ std::optional<Lesson> lesson(Log& log) {
 }
 
 bool forget(Log& log) {
-  return guarded(log, [&] {
+  return guarded(log.path(), [&] {
     SQLite::Database& db = log.database();
     SQLite::Transaction transaction(db, SQLite::TransactionBehavior::IMMEDIATE);
     const bool there = db.exec("DELETE FROM learned_from") > 0;
@@ -154,7 +145,7 @@ bool forget(Log& log) {
 }
 
 std::size_t closed_since_lesson(Log& log) {
-  return guarded(log, [&] {
+  return guarded(log.path(), [&] {
     return static_cast<std::size_t>(
         log.database()
             .execAndGet("SELECT count(*) FROM closed_job WHERE closed > coalesce((SELECT at FROM learned_from), '')")

@@ -11,9 +11,7 @@ namespace wheeltapper::plan {
 namespace {
 
 using belief::Belief;
-using belief::Network;
 using belief::Observations;
-using belief::Sign;
 using catalogue::Check;
 using catalogue::Power;
 using catalogue::Repair;

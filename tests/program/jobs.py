@@ -171,7 +171,7 @@ for words in (["say", job, "Fernhill", "No.", "7"], ["say", job, "slow"], ["say"
               ["say", job, "2.0", "A"], ["say", job, "9"], ["say", job, "yes"], ["read", job, "amps=2.6A", "lap-rate=5 laps 37 s"],
               ["read", job, "amps=2.6A", "lap-rate=8.1", "--direction", "reverse"], ["answer", job, "squeal", "lamp-dim=no"],
               ["known", job, "adj-just-oiled=no"], ["check", job, "check-roll-by-hand", "none"],
-              ["repair", job, "repair-oil-bearings", "--minutes", "18"], ["read", job, "amps=1.6A", "lap-rate=9.9"],
+              ["tell", job, "title=Squeals and is slow", "owner=A. Fern"], ["repair", job, "repair-oil-bearings", "--minutes", "18"], ["read", job, "amps=1.6A", "lap-rate=9.9"],
               ["read", job, "amps=1.6A", "lap-rate=9.9", "--direction", "reverse"], ["note", job, "one drop each"],
               ["close", job, "cured", "bearing-dry"]):
     code, out, err = run(name, "job", *words)
@@ -183,6 +183,7 @@ for words, code_wanted, says in ((["job", "undo", job], 0, ""), (["job", "close"
                                  (["job", "close", job, "curd"], 2, "no end of a job"), (["job", "say", job, "yes"], 2, "closed"),
                                  (["job", "answer", job, "squeel"], 2, "did you mean"), (["job", "repair", job, "repair-oil"], 2, "no repair"),
                                  (["job", "check", job, "check-roll-by-hand", "all"], 2, "has no result"),
+                                 (["job", "tell", job, "colour=green"], 2, "allowed"),
                                  (["job", "read", job, "amps=2.4V"], 2, "amps"), (["job", "shw"], 2, "did you mean"),
                                  (["job", "show", "zzzz"], 2, "no job"), (["job", "show", "ab"], 2, "four letters"),
                                  (["job", "new", "nowhere.json"], 3, "nowhere.json"), (["job", "new", "a", "b"], 2, "one case")):

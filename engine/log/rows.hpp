@@ -1,0 +1,64 @@
+#pragma once
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include "engine/log/log.hpp"
+#include "engine/log/trouble.hpp"
+
+// Private to the implementation: rows, and the statements that are used again and again.
+
+namespace wheeltapper::log {
+
+/// The event in a row of job, number, id, at, bench, kind, body, scrubbed.
+job::Event event_at(SQLite::Statement& row);
+
+/// Runs `use`, and turns what SQLite throws into a LogError.
+template <typename Use>
+auto guarded(const std::string& path, Use&& use) {
+  try {
+    return use();
+  } catch (const SQLite::Exception& wrong) {
+    throw trouble(path, wrong);
+  }
+}
+
+inline SQLite::Transaction writing(SQLite::Database& database) {
+  return SQLite::Transaction(database, SQLite::TransactionBehavior::IMMEDIATE);
+}
+
+/// Runs one statement with its values; an empty optional is NULL.
+template <typename... Values>
+void put(SQLite::Database& database, const char* sql, const Values&... values) {
+  SQLite::Statement statement(database, sql);
+  int at = 0;
+  const auto bind = [&](const auto& value) {
+    ++at;
+    if constexpr (requires { value.has_value(); }) {
+      if (value)
+        statement.bind(at, *value);
+      else
+        statement.bind(at);
+    } else {
+      statement.bind(at, value);
+    }
+  };
+  (bind(values), ...);
+  statement.exec();
+}
+
+/// The rows of a closed job.
+void put_summary(SQLite::Database& db, const job::Summary& s);
+
+struct Log::Statements {
+  explicit Statements(SQLite::Database& db)
+      : job(db, "INSERT OR IGNORE INTO job (id) VALUES (?)"),
+        last_number(db, "SELECT coalesce(max(number), 0) FROM event WHERE job = ?"),
+        event(db,
+              "INSERT INTO event (job, number, id, at, bench, kind, body, scrubbed) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"),
+        of_job(db,
+               "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE job = ? ORDER BY number, id"),
+        by_id(db, "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE id = ?"),
+        closed(db, "SELECT 1 FROM closed_job WHERE job = ?") {}
+  SQLite::Statement job, last_number, event, of_job, by_id, closed;
+};
+
+}  // namespace wheeltapper::log
