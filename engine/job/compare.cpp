@@ -46,7 +46,9 @@ Change change_of(double rose, int good, double demand) {
 std::vector<Compared> compare(const bench::Session& before, const bench::Session& after, double demand) {
   std::vector<Compared> all;
   for (const bench::Run& later : after.runs)
-    for (const auto& [quantity, reading] : later.readings) {
+    for (const auto& each : later.readings) {
+      const std::string& quantity = each.first;
+      const bench::Reading& reading = each.second;
       // The last run of the kind before the repair: the state that it found.
       const auto earlier = std::find_if(before.runs.rbegin(), before.runs.rend(), [&](const bench::Run& run) {
         return run.kind == later.kind && run.direction == later.direction && run.readings.contains(quantity);

@@ -27,16 +27,20 @@ bool matches(std::string_view text, std::string_view form) {
          });
 }
 
-int digits(std::string_view text, std::size_t at, std::size_t count) {
-  int value = 0;
-  for (const char c : text.substr(at, count)) value = value * 10 + (c - '0');
+unsigned digits(std::string_view text, std::size_t at, std::size_t count) {
+  unsigned value = 0;
+  for (const char c : text.substr(at, count)) value = value * 10 + static_cast<unsigned>(c - '0');
   return value;
+}
+
+std::chrono::year_month_day date_of(std::string_view at) {
+  return {std::chrono::year(static_cast<int>(digits(at, 0, 4))), std::chrono::month(digits(at, 5, 2)),
+          std::chrono::day(digits(at, 8, 2))};
 }
 
 std::chrono::sys_time<std::chrono::milliseconds> time_of(std::string_view at) {
   using namespace std::chrono;
-  const sys_days day =
-      year(digits(at, 0, 4)) / static_cast<unsigned>(digits(at, 5, 2)) / static_cast<unsigned>(digits(at, 8, 2));
+  const sys_days day = date_of(at);
   return day + hours(digits(at, 11, 2)) + minutes(digits(at, 14, 2)) + seconds(digits(at, 17, 2)) +
          milliseconds(digits(at, 20, 3));
 }
@@ -128,9 +132,7 @@ bool is_uuid(std::string_view text) { return matches(text, "xxxxxxxx-xxxx-xxxx-x
 
 bool is_time(std::string_view text) {
   if (!matches(text, "0000-00-00T00:00:00.000Z")) return false;
-  const std::chrono::year_month_day day = std::chrono::year(digits(text, 0, 4)) /
-                                          static_cast<unsigned>(digits(text, 5, 2)) /
-                                          static_cast<unsigned>(digits(text, 8, 2));
+  const std::chrono::year_month_day day = date_of(text);
   return day.ok() && digits(text, 11, 2) < 24 && digits(text, 14, 2) < 60 && digits(text, 17, 2) < 60;
 }
 
