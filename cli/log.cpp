@@ -107,13 +107,22 @@ int part_redact(const Desk& desk) {
   if (owner.size() < 2) throw UsageError("a name of at least two letters");
   const auto log = desk.open(existing);
   const Pen pen(desk.parsed);
-  const std::size_t changed = log->redact(owner, [&](const std::string& job) {
-    return pen.events(job, {{job::EventKind::redacted, nlohmann::json::object()}}).front();
-  });
-  desk.io.out << fmt::format(
-      "Taken out of {} entries. The file was written anew; backups and exports made before still "
-      "hold it.\n",
-      changed);
+  const std::string now = Pen::now();
+  try {
+    const job::Person person(owner, Pen::new_uuid());
+    const std::size_t changed = log->redact(person, [&](const std::string& job) {
+      job::Event event = pen.events(job, {{job::EventKind::redacted, nlohmann::json::object()}}).front();
+      event.at = now;
+      return event;
+    });
+    desk.io.out << (changed == 0
+                        ? std::string("The name stands nowhere in the log.\n")
+                        : fmt::format("Taken out of {} entries. The file was written anew; backups and exports "
+                                      "made before still hold it.\n",
+                                      changed));
+  } catch (const std::invalid_argument& wrong) {
+    throw UsageError(wrong.what());
+  }
   return kOk;
 }
 

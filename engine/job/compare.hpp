@@ -17,7 +17,7 @@ struct Compared {
   measure::Measurement before, after;
   measure::Measurement difference;  ///< after less before; what two readings of one meter share cancels, what a single
                                     ///< run hides does not (kRunToRun)
-  double rose;  ///< probability that it rose
+  double rose;                      ///< probability that it rose
   Change change;
   std::optional<measure::Limits> limits;  ///< of the later run
 };

@@ -1,8 +1,6 @@
 #include "engine/job/event.hpp"
 
 #include <algorithm>
-#include <boost/algorithm/string/find.hpp>
-#include <boost/range/iterator_range.hpp>
 #include <chrono>
 #include <stdexcept>
 
@@ -43,25 +41,6 @@ std::chrono::sys_time<std::chrono::milliseconds> time_of(std::string_view at) {
   const sys_days day = date_of(at);
   return day + hours(digits(at, 11, 2)) + minutes(digits(at, 14, 2)) + seconds(digits(at, 17, 2)) +
          milliseconds(digits(at, 20, 3));
-}
-
-bool in_a_word(char c) {
-  const auto byte = static_cast<unsigned char>(c);
-  return byte >= 0x80 || (byte >= '0' && byte <= '9') || ((byte | 0x20U) >= 'a' && (byte | 0x20U) <= 'z');
-}
-
-/// True if the name stands in the text as whole words: "Al" is not in "metal".
-bool names(std::string_view text, std::string_view name) {
-  if (name.empty()) return false;
-  for (auto rest = boost::make_iterator_range(text); !rest.empty();) {
-    const auto found = boost::ifind_first(rest, name);
-    if (found.empty()) return false;
-    const bool starts = found.begin() == text.begin() || !in_a_word(*(found.begin() - 1));
-    const bool ends = found.end() == text.end() || !in_a_word(*found.end());
-    if (starts && ends) return true;
-    rest = boost::make_iterator_range(found.begin() + 1, text.end());
-  }
-  return false;
 }
 
 std::string text_at(const json& value, const char* key) {
@@ -139,35 +118,6 @@ bool is_time(std::string_view text) {
 double days_between(std::string_view from, std::string_view to) {
   using Days = std::chrono::duration<double, std::ratio<86400>>;
   return Days(time_of(to) - time_of(from)).count();
-}
-
-json scrub(const json& body, std::string_view name, bool all_texts) {
-  if (body.is_string()) {
-    const auto& text = body.get_ref<const std::string&>();
-    return all_texts || names(text, name) ? json(kTakenOut) : body;
-  }
-  json result = body;
-  if (result.is_structured())
-    for (auto& each : result) each = scrub(each, name, all_texts);
-  return result;
-}
-
-json joined_scrub(const json& a, const json& b) {
-  const json gone(kTakenOut);
-  if (a == gone || b == gone) return gone;
-  // Where the two differ in another way than by a scrub, either order must choose the same.
-  if (a.type() != b.type() || !a.is_structured() || a.size() != b.size()) return a.dump() <= b.dump() ? a : b;
-  json result = a;
-  if (a.is_array()) {
-    for (std::size_t i = 0; i < a.size(); ++i) result[i] = joined_scrub(a[i], b[i]);
-    return result;
-  }
-  for (const auto& [key, value] : a.items()) {
-    const auto other = b.find(key);
-    if (other == b.end()) return a.dump() <= b.dump() ? a : b;
-    result[key] = joined_scrub(value, *other);
-  }
-  return result;
 }
 
 }  // namespace wheeltapper::job

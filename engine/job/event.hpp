@@ -26,7 +26,7 @@ enum class EventKind {
   closed,    ///< body: {"outcome": word, "causes": [id, ...], "unlisted": true if it was something else}
   reopened,  ///< body: {}
   undone,    ///< body: {"event": uuid}
-  redacted,  ///< body: {}: personal data of the job was taken out
+  redacted,  ///< body: {"salt", "words", "print"}: a person was taken out (person.hpp)
 };
 inline constexpr std::array kEventKinds{
     EventKind::opened,   EventKind::told,     EventKind::owner,  EventKind::run,
@@ -60,14 +60,5 @@ bool is_uuid(std::string_view text);
 bool is_time(std::string_view text);
 /// Days from one such time to another, with their fraction.
 double days_between(std::string_view from, std::string_view to);
-
-/// What stands where something was taken out.
-inline constexpr std::string_view kTakenOut = "[taken out]";
-
-/// The body without a person: every text in which `name` stands as whole words (ASCII letters' case aside) becomes
-/// kTakenOut, or every text at all.
-nlohmann::json scrub(const nlohmann::json& body, std::string_view name, bool all_texts);
-/// Two bodies of one event, at least one of them scrubbed: what is taken out in either is taken out.
-nlohmann::json joined_scrub(const nlohmann::json& a, const nlohmann::json& b);
 
 }  // namespace wheeltapper::job

@@ -11,9 +11,16 @@ namespace wheeltapper::log {
 using job::Event;
 using job::EventKind;
 
+/// A person, and until when they were taken out: who comes back later comes of their own will.
+struct Log::Redaction {
+  job::Person person;
+  std::string until;
+  friend bool operator==(const Redaction&, const Redaction&) = default;
+};
+
 namespace {
 
-std::vector<std::string> forms_of(SQLite::Database& database, const std::string& event) {
+std::vector<std::string> lines_of(SQLite::Database& database, const std::string& event) {
   std::vector<std::string> lines;
   SQLite::Statement statement(database, "SELECT line FROM conflict WHERE event = ? ORDER BY line");
   statement.bind(1, event);
@@ -21,18 +28,39 @@ std::vector<std::string> forms_of(SQLite::Database& database, const std::string&
   return lines;
 }
 
-/// Of all forms of one event: the one that counts. Where one is scrubbed only scrubbed ones count, joined.
-Event settled(std::vector<Event> forms) {
-  if (std::ranges::any_of(forms, &Event::scrubbed))
-    std::erase_if(forms, [](const Event& form) { return !form.scrubbed; });
-  std::ranges::sort(forms, {}, job::to_line);
-  Event first = forms.front();
-  if (first.scrubbed)
-    for (const Event& other : forms) first.body = job::joined_scrub(first.body, other.body);
-  return first;
+template <typename Redactions>
+Event cleaned(Event event, const Redactions& redactions) {
+  for (const auto& redaction : redactions)
+    if (event.at <= redaction.until) event = job::without(event, redaction.person);
+  return event;
 }
 
 }  // namespace
+
+std::vector<Log::Redaction> Log::redactions() {
+  std::vector<Redaction> all;
+  SQLite::Statement statement(
+      *database_, "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE kind = 'redacted'");
+  while (statement.executeStep()) {
+    const Event event = event_at(statement);
+    if (auto person = job::Person::of(event)) {
+      Redaction redaction{std::move(*person), event.at};
+      if (std::ranges::find(all, redaction) == all.end()) all.push_back(std::move(redaction));
+    }
+  }
+  return all;
+}
+
+/// Writes the forms of one event: the one whose line comes first counts, the others are its conflicts.
+void Log::settle(const std::string& event, std::vector<Event> forms) {
+  std::ranges::sort(forms, {}, job::to_line);
+  forms.erase(std::unique(forms.begin(), forms.end()), forms.end());
+  put(*database_, "DELETE FROM conflict WHERE event = ?", event);
+  put(*database_, "DELETE FROM event WHERE id = ?", event);
+  insert(forms.front());
+  for (std::size_t i = 1; i < forms.size(); ++i)
+    put(*database_, "INSERT INTO conflict VALUES (?, ?)", event, job::to_line(forms[i]));
+}
 
 /// True if it changed the job.
 bool Log::take_in(const Event& event, Absorbed& absorbed) {
@@ -47,96 +75,80 @@ bool Log::take_in(const Event& event, Absorbed& absorbed) {
   }
   const Event here = event_at(by_id);
   by_id.reset();
-  std::vector<Event> forms{here, event};
-  const auto lines = forms_of(*database_, event.id);
-  const std::string line = job::to_line(event);
-  if (here == event || std::ranges::find(lines, line) != lines.end()) {
+  const auto lines = lines_of(*database_, event.id);
+  if (here == event || std::ranges::find(lines, job::to_line(event)) != lines.end()) {
     ++absorbed.known;
     return false;
   }
+  std::vector<Event> forms{here, event};
   for (const std::string& each : lines) forms.push_back(job::from_line(each));
-  const Event one = settled(forms);
-  if (one.scrubbed)
-    ++absorbed.scrubbed;  // no second form is kept: it may hold what was taken out
-  else
-    ++absorbed.conflicts;
-  put(*database_, "DELETE FROM conflict WHERE event = ?", event.id);
-  if (!one.scrubbed)
-    for (const Event& form : forms)
-      if (!(form == one)) put(*database_, "INSERT OR IGNORE INTO conflict VALUES (?, ?)", event.id, job::to_line(form));
-  if (one == here) return false;
-  put(*database_, "DELETE FROM event WHERE id = ?", event.id);
-  insert(one);
+  settle(event.id, std::move(forms));
+  ++absorbed.conflicts;
   return true;
 }
 
-/// After a redaction came in: owners that an older copy still names stay out, and their name with them. What was
-/// written after the redaction stays.
-std::size_t Log::keep_out(const std::string& job) {
-  const std::vector<Event> all = events(job);
-  std::string redacted_at;
-  for (const Event& event : all)
-    if (event.kind == EventKind::redacted) redacted_at = std::max(redacted_at, event.at);
-  if (redacted_at.empty()) return 0;
-  std::vector<std::string> names;
-  for (const Event& event : all)
-    if (event.kind == EventKind::owner && !event.scrubbed && event.at <= redacted_at && event.body.contains("name") &&
-        event.body["name"].is_string())
-      names.push_back(event.body["name"].get<std::string>());
-  std::size_t changed = 0;
-  for (const Event& event : all) {
-    if (event.at > redacted_at) continue;
-    Event clean = event;
-    for (const std::string& name : names) clean.body = job::scrub(clean.body, name, event.kind == EventKind::owner);
-    if (clean.body == event.body) continue;
-    put(*database_, "UPDATE event SET body = ?, scrubbed = 1 WHERE id = ?", clean.body.dump(), event.id);
-    put(*database_, "DELETE FROM conflict WHERE event = ?", event.id);
-    ++changed;
+/// Takes persons out of all that is here already. Returns the jobs that changed.
+std::set<std::string> Log::keep_out(const std::vector<Redaction>& redactions, Absorbed& absorbed) {
+  std::set<std::string> touched;
+  if (redactions.empty()) return touched;
+  std::set<std::string> events;
+  const auto look = [&](const Event& event) {
+    if (cleaned(event, redactions) == event) return;
+    events.insert(event.id);
+    ++absorbed.scrubbed;
+  };
+  for_each_event(look);
+  for (const std::string& line : conflicts()) look(job::from_line(line));
+  for (const std::string& id : events) {
+    std::vector<Event> forms;
+    {
+      SQLite::Statement row(*database_,
+                            "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE id = ?");
+      row.bind(1, id);
+      row.executeStep();
+      forms.push_back(cleaned(event_at(row), redactions));
+    }
+    for (const std::string& line : lines_of(*database_, id)) forms.push_back(cleaned(job::from_line(line), redactions));
+    for (const Event& form : forms) touched.insert(form.job);
+    settle(id, std::move(forms));
   }
-  return changed;
+  return touched;
 }
+
+void Log::rewrite() { database_->exec("PRAGMA wal_checkpoint(TRUNCATE); VACUUM; PRAGMA wal_checkpoint(TRUNCATE)"); }
 
 Absorbed Log::absorb(const std::function<std::optional<Event>()>& next) {
   return guarded(path_, [&] {
     Absorbed absorbed;
     SQLite::Transaction transaction = writing(*database_);
+    const auto known = redactions();
     std::set<std::string> touched;
-    while (const auto event = next())
-      if (take_in(*event, absorbed)) touched.insert(event->job);
-    for (const std::string& each : touched) {
-      absorbed.scrubbed += keep_out(each);
-      write_summary(each);
+    while (const auto event = next()) {
+      const Event clean = cleaned(*event, known);
+      if (!(clean == *event)) ++absorbed.scrubbed;
+      if (take_in(clean, absorbed)) touched.insert(clean.job);
     }
+    auto fresh = redactions();
+    std::erase_if(fresh, [&](const Redaction& each) { return std::ranges::find(known, each) != known.end(); });
+    const std::size_t before = absorbed.scrubbed;
+    touched.merge(keep_out(fresh, absorbed));
+    for (const std::string& each : touched) write_summary(each);
     transaction.commit();
-    if (absorbed.scrubbed > 0)
-      database_->exec("PRAGMA wal_checkpoint(TRUNCATE); VACUUM; PRAGMA wal_checkpoint(TRUNCATE)");
+    if (absorbed.scrubbed > before) rewrite();
     return absorbed;
   });
 }
 
-std::size_t Log::redact(const std::string& name, const std::function<Event(const std::string& job)>& stamp) {
+std::size_t Log::redact(const job::Person& person, const std::function<Event(const std::string& job)>& stamp) {
   return guarded(path_, [&] {
     SQLite::Transaction transaction = writing(*database_);
-    std::vector<Event> changed;
-    for_each_event([&](const Event& event) {
-      Event clean = event;
-      const nlohmann::json named = job::scrub(event.body, name, false);
-      if (named == event.body) return;
-      clean.body = event.kind == EventKind::owner ? job::scrub(event.body, name, true) : named;
-      clean.scrubbed = true;
-      changed.push_back(std::move(clean));
-    });
-    std::set<std::string> touched;
-    for (const Event& clean : changed) {
-      put(*database_, "UPDATE event SET body = ?, scrubbed = 1 WHERE id = ?", clean.body.dump(), clean.id);
-      put(*database_, "DELETE FROM conflict WHERE event = ?", clean.id);
-      touched.insert(clean.job);
-    }
-    for (const std::string& line : conflicts())  // a second form that names the person though the first does not
-      if (Event form = job::from_line(line); job::scrub(form.body, name, false) != form.body)
-        put(*database_, "DELETE FROM conflict WHERE event = ?", form.id);
+    Absorbed absorbed;
+    const std::string until = stamp({}).at;
+    std::set<std::string> touched = keep_out({{person, until}}, absorbed);
     for (const std::string& each : touched) {
       Event note = stamp(each);
+      note.kind = EventKind::redacted;
+      note.body = person.body();
       auto& last = statements_->last_number;
       last.reset();
       last.bind(1, each);
@@ -147,8 +159,8 @@ std::size_t Log::redact(const std::string& name, const std::function<Event(const
       write_summary(each);
     }
     transaction.commit();
-    database_->exec("PRAGMA wal_checkpoint(TRUNCATE); VACUUM; PRAGMA wal_checkpoint(TRUNCATE)");
-    return changed.size();
+    rewrite();
+    return absorbed.scrubbed;
   });
 }
 

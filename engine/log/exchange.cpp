@@ -56,9 +56,11 @@ Absorbed merge(Log& log, const std::string& other) {
   SQLite::Statement rows(from.database(), "SELECT id FROM job ORDER BY id");
   std::vector<job::Event> waiting;
   std::vector<std::string> second_forms = from.conflicts();
+  bool more_jobs = true;
   return log.absorb([&]() -> std::optional<job::Event> {
     while (waiting.empty()) {
-      if (rows.executeStep()) {
+      more_jobs = more_jobs && rows.executeStep();
+      if (more_jobs) {
         waiting = from.events(rows.getColumn(0).getString());
         std::ranges::reverse(waiting);
       } else if (!second_forms.empty()) {

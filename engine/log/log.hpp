@@ -2,11 +2,13 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <set>
 #include <stdexcept>
 #include <string>
 #include <vector>
 
 #include "engine/job/job.hpp"
+#include "engine/job/person.hpp"
 #include "engine/job/summary.hpp"
 
 namespace SQLite {
@@ -36,7 +38,7 @@ using Summarise = std::function<std::optional<job::Summary>(const job::Job&)>;
 struct Absorbed {
   std::size_t added = 0;      ///< new here
   std::size_t known = 0;      ///< were here already, alike
-  std::size_t scrubbed = 0;   ///< personal data taken out, or kept out
+  std::size_t scrubbed = 0;   ///< forms of which a person was taken out
   std::size_t conflicts = 0;  ///< new second forms of one event; both are kept
 };
 
@@ -79,15 +81,16 @@ class Log {
   std::vector<std::string> conflicts();
 
   /// Takes events from elsewhere, all or none: one that is not here is added; one that is here alike changes nothing;
-  /// of two forms of one event the one whose line comes first counts, the other is kept as a conflict. Where one form
-  /// is scrubbed, what is taken out there stays out. The result is the same in whatever order and however often events
-  /// come. `next` hands out the events one after the other and nothing at their end.
+  /// of two forms of one event the one whose line comes first counts, the other is kept as a conflict. Persons that
+  /// were taken out here or there, up to the time of that, are taken out of every form first. The result is the same in
+  /// whatever order and however often events come. `next` hands out the events one after the other and nothing at their
+  /// end.
   Absorbed absorb(const std::function<std::optional<job::Event>()>& next);
 
-  /// Takes a person out: the owner `name`, wherever it stands in any event as whole words. Notes it in each job that it
-  /// touches by a `redacted` event from `stamp(job)`; rewrites the file so that no free page holds it. Returns the
-  /// number of events that changed.
-  std::size_t redact(const std::string& name, const std::function<job::Event(const std::string& job)>& stamp);
+  /// Takes a person out wherever the name stands (person.hpp) in any event up to `stamp(job).at`. Notes it in each job
+  /// that it touches by a `redacted` event from `stamp(job)`, whose body it sets; rewrites the file so that no free
+  /// page holds the name. Returns the number of events that changed.
+  std::size_t redact(const job::Person& person, const std::function<job::Event(const std::string& job)>& stamp);
 
   /// Copies the log while others may go on writing (SQLite's online backup). \throws LogError  if `to` exists
   void backup(const std::string& to);
@@ -107,8 +110,12 @@ class Log {
   void open(const Settings& settings);
   void write_summary(const std::string& job);
   void insert(const job::Event& event);
+  struct Redaction;
+  std::vector<Redaction> redactions();
   bool take_in(const job::Event& event, Absorbed& absorbed);
-  std::size_t keep_out(const std::string& job);
+  std::set<std::string> keep_out(const std::vector<Redaction>& redactions, Absorbed& absorbed);
+  void settle(const std::string& event, std::vector<job::Event> forms);
+  void rewrite();
 
   std::string path_;
   Summarise summarise_;

@@ -134,7 +134,8 @@ std::string moved_text(const Position& before, const Position& after, const Styl
       put_compared(page, *after.catalogue, after.compared);
     }
     put_retest(page, after);
-  } else if (before.retest != after.retest && before.job.stage() == after.job.stage()) {
+  } else if (before.retest != after.retest && before.job.stage() == after.job.stage() &&
+             job::missing_readings(after).empty()) {
     put_retest(page, after);
   }
   std::set<std::string> old(before.diagnosis.remarks.begin(), before.diagnosis.remarks.end());

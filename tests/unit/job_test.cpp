@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include "engine/job/compare.hpp"
+#include "engine/job/person.hpp"
 #include "engine/job/summary.hpp"
 #include "tests/support/events.hpp"
 
@@ -178,15 +179,29 @@ TEST_CASE("before and after, with what is sure", "[job]") {
 }
 
 TEST_CASE("a name is taken out where it stands as words", "[job]") {
-  const json body{{"text", "Belongs to Ann Wood, said ann wood"}, {"other", "Annwood"}, {"list", {"Ann Wood"}}};
-  const json clean = job::scrub(body, "Ann Wood", false);
-  CHECK(clean["text"] == job::kTakenOut);
-  CHECK(clean["other"] == "Annwood");
-  CHECK(clean["list"][0] == job::kTakenOut);
-  CHECK(job::scrub(json("metal"), "Al", false) == "metal");
-  const json other = job::scrub(body, "Annwood", false);
-  CHECK(job::joined_scrub(clean, other) == job::joined_scrub(other, clean));
-  CHECK(job::joined_scrub(clean, other)["other"] == job::kTakenOut);
+  const job::Person ann("Ann Wood", tests::uuid(77));
+  CHECK(ann.in("Belongs to Ann Wood, said she"));
+  CHECK(ann.in("ann  WOOD"));
+  CHECK(ann.in("(Ann-Wood)"));
+  CHECK_FALSE(ann.in("Annwood"));
+  CHECK_FALSE(ann.in("Ann B. Wood"));
+  CHECK_FALSE(job::Person("Al", tests::uuid(77)).in("metal"));
+  CHECK_THROWS_AS(job::Person("...", tests::uuid(77)), std::invalid_argument);
+  const Event note =
+      event(1, 2, EventKind::note, {{"text", "for Ann Wood"}, {"other", "plain"}, {"list", {"Ann Wood"}}});
+  const Event clean = job::without(note, ann);
+  CHECK(clean.scrubbed);
+  CHECK(clean.body["text"] == job::kTakenOut);
+  CHECK(clean.body["other"] == "plain");
+  CHECK(clean.body["list"][0] == job::kTakenOut);
+  CHECK(job::without(clean, ann) == clean);
+  const Event owner = event(1, 2, EventKind::owner, {{"name", "Ann Wood"}, {"place", "Ashcombe"}});
+  CHECK(job::without(owner, ann).body["place"] == job::kTakenOut);
+  Event redacted = event(3, 2, EventKind::redacted, ann.body());
+  CHECK(job::Person::of(redacted) == ann);
+  CHECK(job::to_line(redacted).find("nn") == std::string::npos);
+  redacted.body["words"] = -1;
+  CHECK_FALSE(job::Person::of(redacted));
 }
 
 TEST_CASE("two benches that wrote apart are said", "[job]") {

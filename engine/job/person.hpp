@@ -1,0 +1,43 @@
+#pragma once
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/job/event.hpp"
+
+namespace wheeltapper::job {
+
+/// What stands where something was taken out.
+inline constexpr std::string_view kTakenOut = "[taken out]";
+
+/// A person to take out, known by a fingerprint of the name: it can't be read from that, but it is found again in
+/// whatever an older copy brings. (Who guesses the name can confirm the guess.)
+class Person {
+ public:
+  /// \param name  at least one word
+  /// \param salt  a UUID, new for each redaction
+  /// \throws std::invalid_argument  for a name without a word
+  Person(std::string_view name, const std::string& salt);
+  /// From a `redacted` event; nothing if it holds no fingerprint.
+  static std::optional<Person> of(const Event& redacted);
+
+  /// The body of the `redacted` event.
+  nlohmann::json body() const;
+  /// True if the name stands in the text as whole words, one after the other, whatever parts them; ASCII letters' case
+  /// aside: "Al" is not in "metal".
+  bool in(std::string_view text) const;
+  friend bool operator==(const Person&, const Person&) = default;
+
+ private:
+  Person() = default;
+  std::string salt_, print_;
+  std::size_t words_ = 0;
+};
+
+/// The event without the person: every text of its body in which the name stands becomes kTakenOut, and of an event
+/// that names the person as owner every text. The event itself if there is nothing to take out.
+Event without(const Event& event, const Person& person);
+
+}  // namespace wheeltapper::job
