@@ -40,11 +40,7 @@ void write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
     all.push_back(events[i]);
     all.back().number = last + 1 + static_cast<std::int64_t>(i);
   }
-  try {
-    job::case_of(job::fold(std::move(all)), *bench.catalogue);
-  } catch (const std::invalid_argument& wrong) {
-    throw UsageError(wrong.what());
-  }
+  job::case_of(job::fold(std::move(all)), *bench.catalogue);
   bench.log->append(std::move(events));
 }
 

@@ -52,8 +52,8 @@ struct Position {
 
 /// Works out where a job stands and what to ask next. The order: intake, hazards, the bench run, what of the old signs
 /// is still there after a repair, the questions that save most, then the step that the plan advises; after a repair
-/// always the retest. \throws catalogue::BadInput, belief::ImpossibleEvidence, std::invalid_argument  as case_of(),
-/// diagnose() and fold()
+/// always the retest. \throws catalogue::BadInput, belief::ImpossibleEvidence  as fold(),
+/// case_of() and diagnose()
 Position position_of(std::shared_ptr<const catalogue::Catalogue> catalogue, std::vector<Event> events,
                      const DiagnoseSettings& settings = {});
 

@@ -47,7 +47,9 @@ std::vector<bool> counting(const std::vector<Event>& events) {
   std::set<std::string> gone;
   for (std::size_t i = events.size(); i-- > 0;) {
     if (gone.contains(events[i].id)) counts[i] = false;
-    if (counts[i] && events[i].kind == EventKind::undone) gone.insert(demand_text(events[i].body, "event"));
+    const json& body = events[i].body;
+    const bool takes_back = events[i].kind == EventKind::undone && body.contains("event") && body["event"].is_string();
+    if (counts[i] && takes_back) gone.insert(body["event"].get<std::string>());
   }
   return counts;
 }
@@ -251,8 +253,10 @@ Job fold(std::vector<Event> events) {
     try {
       take(job, events[i]);
     } catch (const std::exception& wrong) {
-      throw std::invalid_argument(fmt::format("event {} (number {}, \"{}\") {}", events[i].id, events[i].number,
-                                              name(events[i].kind), wrong.what()));
+      throw catalogue::BadInput({{"job " + job.id.substr(0, 8), "",
+                                  fmt::format("its event {} (number {}, \"{}\") {}", events[i].id, events[i].number,
+                                              name(events[i].kind), wrong.what()),
+                                  ""}});
     }
     job.events.push_back(std::move(events[i]));
   }
@@ -312,7 +316,9 @@ json tried_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
 
 }  // namespace
 
-Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+namespace {
+
+json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
   json document = job.head;
   if (!document.contains("title")) document["title"] = "Repair job";
   document["runs"] = json::array();
@@ -324,7 +330,18 @@ Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
   document["known"] = json::object();
   for (const auto& [id, told] : job.known)
     if (catalogue.context(id) != nullptr) document["known"][id] = told;
-  return case_from(document, "job " + job.id.substr(0, 8), catalogue);
+  return document;
+}
+
+}  // namespace
+
+Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  const std::string name = "job " + job.id.substr(0, 8);
+  try {
+    return case_from(document_of(job, stage, catalogue), name, catalogue);
+  } catch (const json::exception& wrong) {  // a head or run that no command of ours wrote
+    throw catalogue::BadInput({{name, "", fmt::format("can't be read as a case: {}", wrong.what()), ""}});
+  }
 }
 
 Case case_of(const Job& job, const Catalogue& catalogue) { return case_of(job, job.stage(), catalogue); }

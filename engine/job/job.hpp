@@ -80,8 +80,8 @@ struct Job {
   std::vector<std::string> stale_answers() const;
 };
 
-/// Folds the events of one job, in the order of number and id. \throws std::invalid_argument  for an event whose body
-/// is not as its kind wants it (the message names the event)
+/// Folds the events of one job, in the order of number and id. \throws catalogue::BadInput  for an event whose body is
+/// not as its kind wants it (the message names the event)
 Job fold(std::vector<Event> events);
 
 /// The order of events in a job.

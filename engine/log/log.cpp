@@ -161,9 +161,8 @@ void Log::write_summary(const std::string& job) {
   put(*database_, "DELETE FROM closed_job WHERE job = ?", job);
   try {
     if (const auto summary = summarise_(job::fold(events(job)))) put_summary(*database_, *summary);
-  } catch (const std::invalid_argument&) {
-    // It can't be folded: it stays out of the tables, and problems() names it.
   } catch (const catalogue::BadInput&) {
+    // It can't be folded: it stays out of the tables, and problems() names it.
   }
 }
 

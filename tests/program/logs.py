@@ -5,6 +5,7 @@ import io
 import itertools
 import json
 import os
+import random
 import shutil
 import sqlite3
 import subprocess
@@ -90,6 +91,31 @@ for name, bad in (("cut.jsonl", lines[:-20]), ("head.jsonl", lines.split("\n", 1
     code, out, err = run("log", "import", path(name), "--log", path("three.sqlite"))
     check(code == 3 and name in err and len(err.splitlines()) == 1, name, code, err)
     check("0 jobs" in fine("log", "check", "--log", path("three.sqlite")), name, "nothing came in")
+
+# mutants of an export: taken in or refused with the line, never a crash; what was taken in can be listed and checked
+chance = random.Random(4)
+mutants = refused = 0
+for number in range(120):
+    bad = bytearray(lines.encode())
+    for _ in range(chance.randint(1, 3)):
+        at = chance.randrange(len(bad))
+        if chance.random() < 0.3:
+            del bad[at : at + chance.randint(1, 40)]
+        else:
+            bad[at] = chance.choice(b'{}[]":,0189eE.-truefalsnu\\ \n')
+    open(path("mutant.jsonl"), "wb").write(bad)
+    log = path(f"mutant{number % 10}.sqlite")
+    code, out, err = run("log", "import", path("mutant.jsonl"), "--log", log)
+    mutants += 1
+    refused += code == 3
+    check(code in (0, 3) and (code == 0 or ("mutant.jsonl:" in err and len(err.splitlines()) == 1)), "mutant", number, code, err)
+    if code == 0:
+        code, out, err = run("log", "check", "--log", log)
+        check(code in (0, 1) and not err, "mutant", number, "can be checked", code, err)
+        for job in json.loads(fine("job", "list", "--json", "--log", log))[:2]:
+            code, out, err = run("job", "record", job["job"], "--log", log)
+            check(code in (0, 2, 3) and "fault of the program" not in err, "mutant", number, "its record", code, err)
+check(refused > 20, "mutants are refused", refused, mutants)
 
 # three benches, merged in all six orders
 four, five = path("four.sqlite"), path("five.sqlite")
