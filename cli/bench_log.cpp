@@ -60,7 +60,8 @@ std::unique_ptr<log::Log> open_log(const Parsed& parsed, const Io& io,
 Pen::Pen(const Parsed& parsed) {
   if (parsed.values.count("bench") > 0) {
     bench_ = parsed.values["bench"].as<std::string>();
-    if (bench_.empty() || bench_.size() > 100) throw UsageError("--bench wants 1 to 100 letters");
+    if (bench_.empty() || bench_.size() > 100 || !catalogue::is_utf8(bench_))
+      throw UsageError("--bench wants 1 to 100 letters");
     return;
   }
   std::array<char, 100> name{};

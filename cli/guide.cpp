@@ -106,8 +106,12 @@ class Guide {
       closing_ = true;
       shown_ = false;
     } else if (word.starts_with("note ")) {
-      take({{job::EventKind::note, {{"text", boost::trim_copy(typed).substr(5)}}}});
-      io_.out << "Noted.\n";
+      if (catalogue::is_utf8(typed)) {
+        take({{job::EventKind::note, {{"text", boost::trim_copy(typed).substr(5)}}}});
+        io_.out << "Noted.\n";
+      } else {
+        say("That is no readable text (UTF-8).");
+      }
       shown_ = true;
     } else {
       const job::Reply reply = job::interpret(at_, prompt, typed);
@@ -148,6 +152,10 @@ class Guide {
       io_.out << report::moved_text(at_, next, style_);
       at_ = std::move(next);
       closing_ = shown_ = false;
+    } catch (const catalogue::BadInput& wrong) {
+      const auto& first = wrong.problems().front();
+      say(fmt::format("That can't be taken: it {}.{}", first.wrong,
+                      first.allowed.empty() ? "" : " Allowed: " + first.allowed + "."));
     } catch (const belief::ImpossibleEvidence&) {
       io_.out
           << "That can't be beside what was said before: nothing was written. Look again, or take an answer back.\n";

@@ -35,6 +35,11 @@ struct Bench {
 void write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
   auto events = bench.pen.events(job, std::move(drafts));
   auto all = bench.log->events(job);
+  try {
+    for (const job::Event& event : events) job::to_line(event);
+  } catch (const json::exception&) {
+    throw UsageError("some of the words are no readable text (UTF-8)");
+  }
   const std::int64_t last = all.empty() ? 0 : all.back().number;
   for (std::size_t i = 0; i < events.size(); ++i) {
     all.push_back(events[i]);
@@ -230,7 +235,11 @@ int part_read(Bench& bench) {
 }
 
 json with_minutes(const Bench& bench, json body) {
-  if (bench.parsed.values.count("minutes") > 0) body["minutes"] = bench.parsed.values["minutes"].as<double>();
+  if (bench.parsed.values.count("minutes") > 0) {
+    const double minutes = bench.parsed.values["minutes"].as<double>();
+    if (!(minutes >= 0 && minutes <= 100000)) throw UsageError("--minutes must lie between 0 and 100000");
+    body["minutes"] = minutes;
+  }
   return body;
 }
 

@@ -53,12 +53,20 @@ int part_backup(const Desk& desk) {
   return kOk;
 }
 
+void say_rewritten(const Desk& desk, bool rewritten) {
+  if (!rewritten)
+    desk.io.err
+        << "wheeltapper: another program holds the log open, so free pages of the file may still hold the name; "
+           "close it there and redact once more\n";
+}
+
 void say_absorbed(const Desk& desk, const log::Absorbed& absorbed) {
   desk.io.out << fmt::format("{} entries new, {} known", absorbed.added, absorbed.known);
   if (absorbed.scrubbed > 0) desk.io.out << fmt::format(", {} with a person kept out", absorbed.scrubbed);
   if (absorbed.conflicts > 0)
     desk.io.out << fmt::format(", {} in conflict: both forms are kept, see: wheeltapper log check", absorbed.conflicts);
   desk.io.out << ".\n";
+  say_rewritten(desk, absorbed.rewritten);
 }
 
 int part_merge(const Desk& desk) {
@@ -110,16 +118,16 @@ int part_redact(const Desk& desk) {
   const std::string now = Pen::now();
   try {
     const job::Person person(owner, Pen::new_uuid());
-    const std::size_t changed = log->redact(person, [&](const std::string& job) {
+    const auto redacted = log->redact(person, [&](const std::string& job) {
       job::Event event = pen.events(job, {{job::EventKind::redacted, nlohmann::json::object()}}).front();
       event.at = now;
       return event;
     });
-    desk.io.out << (changed == 0
+    desk.io.out << (redacted.events == 0
                         ? std::string("The name stands nowhere in the log.\n")
-                        : fmt::format("Taken out of {} entries. The file was written anew; backups and exports "
-                                      "made before still hold it.\n",
-                                      changed));
+                        : fmt::format("Taken out of {} entries. Backups and exports made before still hold it.\n",
+                                      redacted.events));
+    say_rewritten(desk, redacted.rewritten);
   } catch (const std::invalid_argument& wrong) {
     throw UsageError(wrong.what());
   }

@@ -6,6 +6,7 @@
 
 #include "engine/catalogue/problem.hpp"
 #include "engine/catalogue/reader.hpp"
+#include "engine/job/job.hpp"
 
 namespace wheeltapper::job {
 namespace {
@@ -103,6 +104,11 @@ Event from_line(std::string_view line) {
     if (!scrubbed->is_boolean() || !scrubbed->get<bool>())
       throw std::invalid_argument("has a \"scrubbed\" that is not true");
     event.scrubbed = true;
+  }
+  try {
+    fold({event});  // its body must be as its kind wants it
+  } catch (const catalogue::BadInput& wrong) {
+    throw std::invalid_argument(wrong.problems().front().wrong);
   }
   return event;
 }

@@ -15,7 +15,8 @@ enum class EventKind {
   owner,     ///< body: {"name": text}. The only place for whose locomotive it is
   run,       ///< body: a run as in a case file
   reading,   ///< body: {"kind", "direction", "quantity", "value"} or {"kind", "direction", "laps", "time"}; with
-             ///< "more": true it is a repeat of the one before
+             ///< "more": true it is a repeat of the one before, with "turn": n of the n-th run of its kind,
+             ///< from 0
   answers,   ///< body: {finding: word, ...}, words as in a case file
   known,     ///< body: {context: true or false, ...}
   checked,   ///< body: {"check": id, "results": {result: "seen" or "not seen"}, "minutes": number}

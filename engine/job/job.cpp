@@ -3,18 +3,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <filesystem>
-#include <functional>
 #include <set>
 #include <stdexcept>
 
-#include "engine/bench/assess.hpp"
 #include "engine/catalogue/reader.hpp"
 
 namespace wheeltapper::job {
 namespace {
 
-using catalogue::Catalogue;
 using nlohmann::json;
 
 constexpr std::array<std::string_view, kOutcomes.size()> kOutcomeNames{"cured", "not-cured", "no-fault", "referred",
@@ -36,7 +32,7 @@ std::string demand_text(const json& body, const char* key) {
 std::optional<double> optional_minutes(const json& body) {
   const auto found = body.find("minutes");
   if (found == body.end()) return std::nullopt;
-  if (!found->is_number() || found->get<double>() < 0 || found->get<double>() > 100000)
+  if (!found->is_number() || !(found->get<double>() >= 0 && found->get<double>() <= 100000))
     throw std::invalid_argument("has \"minutes\" that are no number from 0 to 100000");
   return found->get<double>();
 }
@@ -68,15 +64,21 @@ void put_value(json& place, const json& value, bool more) {
     place = value;
     return;
   }
-  if (!place.is_array()) place = json::array({place});
-  place.push_back(value);
+  json& values = place.is_object() && place.contains("value") ? place["value"] : place;
+  if (!values.is_array()) values = json::array({values});
+  values.push_back(value);
 }
 
-/// Puts a reading into the run of its kind and direction in this stage, which it opens if need be.
+/// Puts a reading into a run of its kind and direction in this stage, the first unless it says which; opens it if need
+/// be.
 void add_reading(Job& job, const Event& event) {
   const json& body = event.body;
-  auto found = std::ranges::find_if(
-      job.runs, [&](const Job::StageRun& each) { return each.stage == job.stage() && same_run(each.run, body); });
+  const std::size_t turn =
+      body.contains("turn") && body["turn"].is_number_unsigned() ? body["turn"].get<std::size_t>() : 0;
+  std::size_t passed = 0;
+  auto found = std::ranges::find_if(job.runs, [&](const Job::StageRun& each) {
+    return each.stage == job.stage() && same_run(each.run, body) && passed++ == turn;
+  });
   if (found == job.runs.end()) {
     json opened{{"kind", demand_text(body, "kind")}};
     if (body.contains("direction")) opened["direction"] = body["direction"];
@@ -103,7 +105,8 @@ void add_reading(Job& job, const Event& event) {
 }
 
 void add_checked(Job& job, const Event& event) {
-  Job::Checked done{demand_text(event.body, "check"), {}, optional_minutes(event.body), job.stage(), event.at};
+  Job::Checked done{
+      demand_text(event.body, "check"), {}, optional_minutes(event.body), job.stage(), event.at, job.events.size()};
   const json& results = demand(event.body, "results", &json::is_object, "an object");
   for (const auto& [id, word] : results.items()) {
     if (word != "seen" && word != "not seen")
@@ -123,12 +126,6 @@ void add_closed(Job& job, const Event& event) {
       closing.causes.push_back(cause.get<std::string>());
     }
   job.closing = std::move(closing);
-}
-
-void add_answer(Job& job, const std::string& finding, std::string word) {
-  auto& words = job.answers[finding];
-  if (!words.empty() && words.back().stage == job.stage()) words.pop_back();
-  words.push_back({std::move(word), job.stage(), job.events.size()});
 }
 
 /// One event on top of the job before it. A scrubbed owner event leaves no owner.
@@ -151,7 +148,7 @@ void take(Job& job, const Event& event) {
     case EventKind::answers:
       for (const auto& [id, word] : body.items()) {
         if (!word.is_string()) throw std::invalid_argument(fmt::format("answers \"{}\" with no text", id));
-        add_answer(job, id, word.get<std::string>());
+        job.answers[id].push_back({word.get<std::string>(), job.stage(), job.events.size()});
       }
       break;
     case EventKind::known:
@@ -183,6 +180,8 @@ void take(Job& job, const Event& event) {
       job.closing.reset();
       break;
     case EventKind::undone:
+      demand_text(body, "event");
+      break;
     case EventKind::redacted:
       break;
   }
@@ -262,137 +261,6 @@ Job fold(std::vector<Event> events) {
   }
   note_apart(job);
   return job;
-}
-
-namespace {
-
-bool result_known(const Catalogue& catalogue, const std::string& check, const std::string& result) {
-  const auto* item = catalogue.check(check);
-  return item != nullptr && std::ranges::find(item->results, result, &catalogue::Result::id) != item->results.end();
-}
-
-bool is_hazard(const Catalogue& catalogue, const std::string& finding) {
-  return std::ranges::any_of(catalogue.items().rules, [&](const catalogue::Rule& rule) {
-    return std::ranges::find(rule.any, finding) != rule.any.end();
-  });
-}
-
-json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  json answers = json::object();
-  for (const auto& [id, words] : job.answers) {
-    const Told* told = job.answer(id, stage);
-    if (told == nullptr || catalogue.finding(id) == nullptr) continue;
-    const bool stale = told->stage < stage && told->word != "no" && !is_hazard(catalogue, id);
-    if (!stale) answers[id] = told->word;
-  }
-  return answers;
-}
-
-json checks_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  json checks = json::object();
-  for (const Job::Checked& done : job.checks)
-    for (const auto& [result, seen] : done.seen) {
-      if (done.stage > stage || !result_known(catalogue, done.check, result)) continue;
-      if (seen && done.stage < stage) {  // a repair came between
-        if (checks.contains(done.check)) checks[done.check].erase(result);
-        continue;
-      }
-      checks[done.check][result] = seen ? "seen" : "not seen";
-    }
-  std::erase_if(checks.get_ref<json::object_t&>(), [](const auto& each) { return each.second.empty(); });
-  return checks;
-}
-
-json tried_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  json tried = job.head.contains("tried") ? job.head["tried"] : json::array();
-  for (std::size_t r = 0; r < std::min(stage, job.repairs.size()); ++r) {
-    const bool last = r + 1 == stage;
-    if (last && !job.has_runs(stage) && !job.retests.contains(stage)) continue;
-    if (catalogue.repair(job.repairs[r].repair) == nullptr) continue;
-    tried.push_back({{"repair", job.repairs[r].repair}, {"by", job.repairs[r].by_owner ? "owner" : "technician"}});
-  }
-  return tried;
-}
-
-}  // namespace
-
-namespace {
-
-json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  json document = job.head;
-  if (!document.contains("title")) document["title"] = "Repair job";
-  document["runs"] = json::array();
-  for (const Job::StageRun& each : job.runs)
-    if (each.stage == stage) document["runs"].push_back(each.run);
-  document["answers"] = answers_of(job, stage, catalogue);
-  document["checks"] = checks_of(job, stage, catalogue);
-  document["tried"] = tried_of(job, stage, catalogue);
-  document["known"] = json::object();
-  for (const auto& [id, told] : job.known)
-    if (catalogue.context(id) != nullptr) document["known"][id] = told;
-  return document;
-}
-
-}  // namespace
-
-Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  const std::string name = "job " + job.id.substr(0, 8);
-  try {
-    return case_from(document_of(job, stage, catalogue), name, catalogue);
-  } catch (const json::exception& wrong) {  // a head or run that no command of ours wrote
-    throw catalogue::BadInput({{name, "", fmt::format("can't be read as a case: {}", wrong.what()), ""}});
-  }
-}
-
-Case case_of(const Job& job, const Catalogue& catalogue) { return case_of(job, job.stage(), catalogue); }
-
-std::vector<std::pair<EventKind, json>> opening_events(const std::string& path, const Catalogue& catalogue) {
-  load_case(path, catalogue);  // every mistake is told before anything is written
-  json document = catalogue::parse_json(catalogue::read_file(path), path);
-  const auto taken = [&](const char* key) {
-    json part = document.contains(key) ? document[key] : json();
-    document.erase(key);
-    return part;
-  };
-  document.erase("$schema");
-  const json runs = taken("runs");
-  const json answers = taken("answers");
-  const json known = taken("known");
-  const json checks = taken("checks");
-  std::vector<std::pair<EventKind, json>> events{{EventKind::opened, document}};
-  for (json run : runs) {
-    if (run.contains("series")) {
-      const auto file = run["series"].is_string() ? run["series"].get<std::string>() : std::string();
-      if (!file.empty())
-        run["series"] = {{"name", file},
-                         {"text", catalogue::read_file((std::filesystem::path(path).parent_path() / file).string())}};
-    }
-    events.emplace_back(EventKind::run, std::move(run));
-  }
-  if (!answers.empty()) events.emplace_back(EventKind::answers, answers);
-  if (!known.empty()) events.emplace_back(EventKind::known, known);
-  for (const auto& [check, outcomes] : checks.items()) {
-    json results = outcomes;
-    if (outcomes.is_string()) {  // "clean"
-      results = json::object();
-      for (const auto& each : catalogue.check(check)->results) results[each.id] = "not seen";
-    }
-    events.emplace_back(EventKind::checked, json{{"check", check}, {"results", results}});
-  }
-  return events;
-}
-
-Retest retest_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  const Case the_case = case_of(job, stage, catalogue);
-  const auto verdicts = bench::assess(the_case.session);
-  const auto calls = [&](measure::Call call) {
-    return [call](const bench::Judged& judged) { return judged.verdict && judged.verdict->call == call; };
-  };
-  if (std::ranges::any_of(verdicts, calls(measure::Call::outside))) return Retest::failed;
-  const auto by_eye = job.retests.find(stage);
-  if (by_eye != job.retests.end() && !by_eye->second) return Retest::failed;
-  if (!verdicts.empty() && std::ranges::all_of(verdicts, calls(measure::Call::within))) return Retest::passed;
-  return by_eye == job.retests.end() ? Retest::open : Retest::passed;
 }
 
 }  // namespace wheeltapper::job

@@ -39,6 +39,7 @@ struct Job {
     std::optional<double> minutes;
     std::size_t stage;
     std::string at;
+    std::size_t order;  ///< place of its event among those that count
   };
   struct Repaired {
     std::string repair;
@@ -59,7 +60,7 @@ struct Job {
   nlohmann::json head = nlohmann::json::object();  ///< of the case file, as opened and told
   std::string owner;
   std::vector<StageRun> runs;
-  std::map<std::string, std::vector<Told>> answers;  ///< by finding: the last word of each stage
+  std::map<std::string, std::vector<Told>> answers;  ///< by finding: every word
   std::map<std::string, bool> known;                 ///< by context
   std::vector<Checked> checks;
   std::vector<Repaired> repairs;
@@ -88,9 +89,11 @@ Job fold(std::vector<Event> events);
 bool before(const Event& a, const Event& b);
 
 /// The case as it stands in one stage. Runs are those of the stage. What an earlier stage saw to be there is left out,
-/// as a repair came between (stale_answers()), unless it is a hazard, which stays until it is answered anew; what was
-/// not there stays. Repairs of earlier stages are tried; the last one too once the stage has a run or a word on how the
-/// retest went. Ids that the catalogue does not have are left out. \throws catalogue::BadInput  as read_case()
+/// as a repair came between (stale_answers()); what was not there stays. A hazard (a finding that fires a rule) stands
+/// until somebody says no to it or a check looks and does not see it, and checks that clear it count only if they were
+/// done after it was last seen. Repairs of earlier stages are tried; the last one too once the stage has a run or a
+/// word on how the retest went. Ids that the catalogue does not have are left out. \throws catalogue::BadInput  as
+/// read_case()
 Case case_of(const Job& job, std::size_t stage, const catalogue::Catalogue& catalogue);
 /// In its last stage.
 Case case_of(const Job& job, const catalogue::Catalogue& catalogue);
@@ -101,6 +104,9 @@ Case case_of(const Job& job, const catalogue::Catalogue& catalogue);
 /// \throws catalogue::BadInput  if it is no case
 std::vector<std::pair<EventKind, nlohmann::json>> opening_events(const std::string& path,
                                                                  const catalogue::Catalogue& catalogue);
+
+/// What is to be asked again after a repair: hazards that stand, then what else was there.
+std::vector<std::string> ask_again(const Job& job, const catalogue::Catalogue& catalogue);
 
 /// How a stage's retest went: passed, failed, or not known. With limits: passed when every limit was held against a run
 /// and all are within, failed when one is outside. Without any, or where the runs leave it open: as it was said by eye.

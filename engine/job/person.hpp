@@ -36,8 +36,9 @@ class Person {
   std::size_t words_ = 0;
 };
 
-/// The event without the person: every text of its body in which the name stands becomes kTakenOut, and of an event
-/// that names the person as owner every text. The event itself if there is nothing to take out.
+/// The event without the person: where the name stands in words that somebody wrote (titles, complaints, notes, names,
+/// who wrote it), kTakenOut stands; a locomotive gets another name, the same for the same name; of an event that names
+/// the person as owner all is taken out. Ids and readings stay. The event itself if there is nothing to take out.
 Event without(const Event& event, const Person& person);
 
 }  // namespace wheeltapper::job

@@ -54,7 +54,9 @@ std::optional<Prompt> ask_hazards(const Job& job, const Catalogue& catalogue, co
     for (const std::string& id : rule.any) {
       const auto* finding = catalogue.finding(id);
       const bool applies = std::ranges::find(finding->families, family) != finding->families.end();
-      if (!applies || finding->reading || job.answers.contains(id) || !asked.insert(id).second) continue;
+      const Told* told = job.answer(id, job.stage());
+      const bool observed = told != nullptr && !is_not_observed(told->word);
+      if (!applies || finding->reading || observed || !asked.insert(id).second) continue;
       prompt.choices.push_back(finding->name);
       prompt.ids.push_back(id);
     }
@@ -117,40 +119,54 @@ std::optional<Prompt> ask_run(const Position& at) {
   return prompt;
 }
 
-const bench::Judged* too_close(const Position& at) {
-  const auto& verdicts = at.diagnosis.verdicts;
-  if (std::ranges::any_of(verdicts, [](const bench::Judged& each) {
-        return each.verdict && each.verdict->call == measure::Call::outside;
-      }))
-    return nullptr;  // it is decided already
-  const auto found = std::ranges::find_if(verdicts, [](const bench::Judged& each) {
-    return each.verdict && each.verdict->call == measure::Call::too_close;
-  });
-  return found == verdicts.end() ? nullptr : &*found;
+/// Verdicts that are too close to call, where none is decided against it already.
+std::vector<const bench::Judged*> too_close(const Position& at) {
+  std::vector<const bench::Judged*> close;
+  for (const bench::Judged& each : at.diagnosis.verdicts) {
+    if (each.verdict && each.verdict->call == measure::Call::outside) return {};
+    if (each.verdict && each.verdict->call == measure::Call::too_close) close.push_back(&each);
+  }
+  return close;
 }
 
-/// What is too close to call is run again where that helps.
-std::optional<Prompt> ask_repeat(const Position& at) {
-  const bench::Judged* close = too_close(at);
-  if (close == nullptr || !close->settling || !close->settling->runs || !close->run) return std::nullopt;
-  const bench::Limit& limit = at.the_case.session.limits[close->limit];
-  const bench::Run& run = at.the_case.session.runs[*close->run];
-  const auto made = std::max<std::size_t>(1, run.readings.at(limit.quantity).repeats.size());
-  const std::string key = fmt::format("repeat:{}:{}", limit.quantity, bench::name(run.direction));
+/// Which run of its kind and direction it is, from 0.
+std::size_t turn_of(const bench::Session& session, std::size_t run) {
+  std::size_t turn = 0;
+  for (std::size_t r = 0; r < run; ++r)
+    if (session.runs[r].kind == session.runs[run].kind && session.runs[r].direction == session.runs[run].direction)
+      ++turn;
+  return turn;
+}
+
+std::optional<Prompt> repeat_of(const Position& at, const bench::Judged& close) {
+  if (!close.settling || !close.settling->runs || !close.run) return std::nullopt;
+  const bench::Session& session = at.the_case.session;
+  const bench::Limit& limit = session.limits[close.limit];
+  const bench::Run& run = session.runs[*close.run];
+  const std::string key =
+      fmt::format("repeat:{}:{}:{}", limit.quantity, bench::name(run.direction), turn_of(session, *close.run));
   if (limit.run != bench::RunKind::loaded || has_mark_now(at.job, key)) return std::nullopt;
+  const auto made = std::max<std::size_t>(1, run.readings.at(limit.quantity).repeats.size());
   const auto* quantity = at.catalogue->quantity(limit.quantity);
   Prompt prompt{key, Ask::quantity, {}, {}, {}, {}, quantity->unit};
   prompt.question =
       fmt::format("Too close to call. From a fresh start, {} again, with the cars: {}", bench::name(run.direction),
                   limit.quantity == "lap-rate" ? "how many laps in what time?" : quantity->ask);
   prompt.hint = fmt::format("Run {} of {} that would settle it if their mean stays. Skip: leave it open.", made + 1,
-                            *close->settling->runs);
+                            *close.settling->runs);
   if (limit.quantity == "lap-rate") prompt.ask = Ask::laps;
   return prompt;
 }
 
+/// What is too close to call is run again where that helps.
+std::optional<Prompt> ask_repeat(const Position& at) {
+  for (const bench::Judged* close : too_close(at))
+    if (auto prompt = repeat_of(at, *close)) return prompt;
+  return std::nullopt;
+}
+
 std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
-  const auto stale = at.job.stale_answers();
+  const auto stale = ask_again(at.job, *at.catalogue);
   std::size_t asked = 0;
   for (const std::string& id : stale) {
     const auto* finding = at.catalogue->finding(id);
@@ -187,8 +203,7 @@ std::optional<Prompt> ask_closing(const Position& at) {
   const bool told = std::ranges::any_of(at.diagnosis.belief.evidence.items, [](const belief::Item& item) {
     return item.present && item.said == "yes";  // by a person; readings have their verdicts
   });
-  if (job.stage() == 0 && !told && too_close(at) != nullptr && missing_readings(at).empty() &&
-      !has_mark(job, "no-fault"))
+  if (job.stage() == 0 && !told && !too_close(at).empty() && missing_readings(at).empty() && !has_mark(job, "no-fault"))
     return Prompt{"no-fault",
                   Ask::yes_no,
                   "Close the job as no fault found?",

@@ -5,6 +5,7 @@
 #include <charconv>
 #include <set>
 
+#include "engine/catalogue/problem.hpp"
 #include "engine/job/guide.hpp"
 
 namespace wheeltapper::job {
@@ -60,6 +61,8 @@ std::string id_of(const Prompt& prompt) { return prompt.key.substr(prompt.key.fi
 
 Reply reply_text(const Prompt& prompt, const std::string& text) {
   if (text.empty()) return trouble("Some words, or skip.");
+  if (std::ranges::any_of(text, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; }))
+    return trouble("Plain words, without tabs and control keys.");
   if (text.size() > (prompt.key == "locomotive" ? 100U : 2000U))
     return trouble("That is too long; say it in fewer words.");
   if (prompt.key == "locomotive") return event(EventKind::told, {{"locomotive", {{"name", text}}}});
@@ -114,6 +117,7 @@ Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& t
   const auto* quantity = at.catalogue->quantity(amps ? "amps" : "lap-rate");
   try {
     make_reading(*quantity, {typed}, nullptr);
+    if (measure::parse_typed(typed).uncertainty > 0) throw std::invalid_argument("has a doubt, which a limit has not");
   } catch (const std::logic_error& wrong) {
     return trouble(fmt::format("\"{}\" {}. Such as {}.", text, wrong.what(), amps ? "2.0 A" : "9 /min"));
   }
@@ -129,8 +133,11 @@ Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& t
 
 /// Repeats of a timing are of the same laps; of a rate, rates.
 void demand_same_form(const Position& at, const json& body) {
+  std::size_t passed = 0;
   for (const Job::StageRun& each : at.job.runs) {
-    if (each.stage != at.job.stage() || each.run.value("direction", "any") != body["direction"]) continue;
+    const bool same = each.stage == at.job.stage() && each.run.value("kind", "loaded") == body["kind"] &&
+                      each.run.value("direction", "any") == body["direction"];
+    if (!same || passed++ != body["turn"].get<std::size_t>()) continue;
     const bool timed = each.run.contains("laps");
     if (timed && (!body.contains("laps") || body["laps"] != each.run["laps"]))
       throw std::invalid_argument(fmt::format("must be the time of {} laps again", each.run["laps"].dump()));
@@ -139,16 +146,17 @@ void demand_same_form(const Position& at, const json& body) {
 }
 
 Reply reply_reading(const Position& at, const Prompt& prompt, const std::string& text) {
-  const std::string rest = id_of(prompt);  // quantity:direction
-  const auto colon = rest.find(':');
-  const std::string quantity = rest.substr(0, colon);
+  std::vector<std::string> parts;  // reading:quantity:direction, repeat:quantity:direction:turn
+  boost::split(parts, prompt.key, boost::is_any_of(":"));
+  const std::string& quantity = parts.at(1);
   try {
     json body = reading_body(*at.catalogue, quantity, text);
     body["kind"] = "loaded";
-    body["direction"] = rest.substr(colon + 1);
+    body["direction"] = parts.at(2);
     if (const int cars = cars_of(at); cars >= 0) body["cars"] = cars;
     if (prompt.key.starts_with("repeat:")) {
       body["more"] = true;
+      body["turn"] = static_cast<std::uint64_t>(std::stoul(parts.at(3)));
       if (quantity == "lap-rate") demand_same_form(at, body);
     }
     return event(EventKind::reading, std::move(body));
@@ -253,6 +261,8 @@ json reading_body(const catalogue::Catalogue& catalogue, const std::string& quan
     const bool timed = wrong == std::errc() && !rest.empty() &&
                        (std::isdigit(static_cast<unsigned char>(rest.front())) != 0) && *end != '.';
     if (timed) {
+      constexpr int kMostLaps = 10000;
+      if (laps > kMostLaps) throw std::invalid_argument("has more laps than 10000");
       if (bare_number(rest)) rest += " s";
       make_lap_rate(*catalogue.quantity("lap-time"), laps, {rest}, nullptr);
       return {{"laps", laps}, {"time", rest}};
@@ -265,6 +275,7 @@ json reading_body(const catalogue::Catalogue& catalogue, const std::string& quan
 
 Reply interpret(const Position& position, const Prompt& prompt, std::string_view line) {
   const std::string text = tidy(line);
+  if (!catalogue::is_utf8(text)) return trouble("That is no readable text (UTF-8).");
   if (text.empty()) return trouble(prompt.hint.empty() ? "yes, no, unsure, skip, why, back or stop." : prompt.hint);
   if (is_skip(text) && prompt.key != "causes") return reply_skip(prompt);
   switch (prompt.ask) {

@@ -50,8 +50,8 @@ void add_findings(const Case& the_case, const Catalogue& catalogue, Summary& sum
 }  // namespace
 
 std::optional<Summary> summarise(const Job& job, const Catalogue& catalogue) {
+  Case the_case = case_of(job, 0, catalogue);  // also of an open one: whether it can be read
   if (!job.closing) return std::nullopt;
-  Case the_case = case_of(job, 0, catalogue);
   the_case.session.figures = bench::study(the_case.session).figures;
   Summary summary;
   summary.job = job.id;

@@ -21,21 +21,25 @@ struct Summary {
     std::optional<std::size_t> level;  ///< nothing: yes, no level said
     enum class By { answer, reading, check } by = By::answer;
     bool present() const noexcept { return !level || *level > 0; }
+    friend bool operator==(const Seen&, const Seen&) = default;
   };
   std::vector<Seen> findings;
   struct Result {
     std::string check, result;  ///< of a check's own results, those that are no finding
     bool seen = false;
+    friend bool operator==(const Result&, const Result&) = default;
   };
   std::vector<Result> results;
   struct Fix {
     std::string repair;
     std::optional<double> minutes;
     Retest retest = Retest::open;
+    friend bool operator==(const Fix&, const Fix&) = default;
   };
   std::vector<Fix> fixes;           ///< in the order in which they were done
   std::vector<std::string> causes;  ///< found, as said on closing
   std::vector<std::string> contexts, contexts_not;
+  friend bool operator==(const Summary&, const Summary&) = default;
 };
 
 /// Nothing for a job that is open.

@@ -1,4 +1,5 @@
 #include <SQLiteCpp/SQLiteCpp.h>
+#include <sqlite3.h>
 
 #include <algorithm>
 #include <set>
@@ -39,15 +40,16 @@ Event cleaned(Event event, const Redactions& redactions) {
 
 std::vector<Log::Redaction> Log::redactions() {
   std::vector<Redaction> all;
+  const auto take = [&](const Event& event) {
+    auto person = job::Person::of(event);
+    if (!person) return;
+    Redaction redaction{std::move(*person), event.at};
+    if (std::ranges::find(all, redaction) == all.end()) all.push_back(std::move(redaction));
+  };
   SQLite::Statement statement(
       *database_, "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE kind = 'redacted'");
-  while (statement.executeStep()) {
-    const Event event = event_at(statement);
-    if (auto person = job::Person::of(event)) {
-      Redaction redaction{std::move(*person), event.at};
-      if (std::ranges::find(all, redaction) == all.end()) all.push_back(std::move(redaction));
-    }
-  }
+  while (statement.executeStep()) take(event_at(statement));
+  for (const std::string& line : conflicts()) take(job::from_line(line));  // any form of one counts
   return all;
 }
 
@@ -62,29 +64,29 @@ void Log::settle(const std::string& event, std::vector<Event> forms) {
     put(*database_, "INSERT INTO conflict VALUES (?, ?)", event, job::to_line(forms[i]));
 }
 
-/// True if it changed the job.
-bool Log::take_in(const Event& event, Absorbed& absorbed) {
+/// Returns the jobs that it changed: two where the forms of one event name different ones.
+std::set<std::string> Log::take_in(const Event& event, Absorbed& absorbed) {
   auto& by_id = statements_->by_id;
-  by_id.reset();
+  by_id.tryReset();
   by_id.bind(1, event.id);
   if (!by_id.executeStep()) {
-    by_id.reset();
+    by_id.tryReset();
     insert(event);
     ++absorbed.added;
-    return true;
+    return {event.job};
   }
   const Event here = event_at(by_id);
-  by_id.reset();
+  by_id.tryReset();
   const auto lines = lines_of(*database_, event.id);
   if (here == event || std::ranges::find(lines, job::to_line(event)) != lines.end()) {
     ++absorbed.known;
-    return false;
+    return {};
   }
   std::vector<Event> forms{here, event};
   for (const std::string& each : lines) forms.push_back(job::from_line(each));
   settle(event.id, std::move(forms));
   ++absorbed.conflicts;
-  return true;
+  return {here.job, event.job};
 }
 
 /// Takes persons out of all that is here already. Returns the jobs that changed.
@@ -115,7 +117,21 @@ std::set<std::string> Log::keep_out(const std::vector<Redaction>& redactions, Ab
   return touched;
 }
 
-void Log::rewrite() { database_->exec("PRAGMA wal_checkpoint(TRUNCATE); VACUUM; PRAGMA wal_checkpoint(TRUNCATE)"); }
+/// False if somebody else is in the way. Nothing is lost by that: what was written stands.
+bool Log::rewrite() {
+  const auto checkpoint = [&] {
+    SQLite::Statement row(*database_, "PRAGMA wal_checkpoint(TRUNCATE)");
+    return row.executeStep() && row.getColumn(0).getInt() == 0;
+  };
+  try {
+    if (!checkpoint()) return false;
+    database_->exec("VACUUM");
+    return checkpoint();
+  } catch (const SQLite::Exception& wrong) {
+    if (wrong.getErrorCode() == SQLITE_BUSY || wrong.getErrorCode() == SQLITE_LOCKED) return false;
+    throw;
+  }
+}
 
 Absorbed Log::absorb(const std::function<std::optional<Event>()>& next) {
   return guarded(path_, [&] {
@@ -126,7 +142,7 @@ Absorbed Log::absorb(const std::function<std::optional<Event>()>& next) {
     while (const auto event = next()) {
       const Event clean = cleaned(*event, known);
       if (!(clean == *event)) ++absorbed.scrubbed;
-      if (take_in(clean, absorbed)) touched.insert(clean.job);
+      for (const std::string& job : take_in(clean, absorbed)) touched.insert(job);
     }
     auto fresh = redactions();
     std::erase_if(fresh, [&](const Redaction& each) { return std::ranges::find(known, each) != known.end(); });
@@ -134,33 +150,33 @@ Absorbed Log::absorb(const std::function<std::optional<Event>()>& next) {
     touched.merge(keep_out(fresh, absorbed));
     for (const std::string& each : touched) write_summary(each);
     transaction.commit();
-    if (absorbed.scrubbed > before) rewrite();
+    if (absorbed.scrubbed > before) absorbed.rewritten = rewrite();
     return absorbed;
   });
 }
 
-std::size_t Log::redact(const job::Person& person, const std::function<Event(const std::string& job)>& stamp) {
+Log::Redacted Log::redact(const job::Person& person, const std::function<Event(const std::string& job)>& stamp) {
   return guarded(path_, [&] {
     SQLite::Transaction transaction = writing(*database_);
+    std::string until = stamp({}).at;  // or later, where another bench's clock was ahead
+    const auto look = [&](const Event& event) {
+      if (!(job::without(event, person) == event)) until = std::max(until, event.at);
+    };
+    for_each_event(look);
+    for (const std::string& line : conflicts()) look(job::from_line(line));
     Absorbed absorbed;
-    const std::string until = stamp({}).at;
-    std::set<std::string> touched = keep_out({{person, until}}, absorbed);
+    const std::set<std::string> touched = keep_out({{person, until}}, absorbed);
     for (const std::string& each : touched) {
       Event note = stamp(each);
       note.kind = EventKind::redacted;
+      note.at = until;
       note.body = person.body();
-      auto& last = statements_->last_number;
-      last.reset();
-      last.bind(1, each);
-      last.executeStep();
-      note.number = last.getColumn(0).getInt64() + 1;
-      last.reset();
+      note.number = next_number(each);
       insert(note);
       write_summary(each);
     }
     transaction.commit();
-    rewrite();
-    return absorbed.scrubbed;
+    return Redacted{absorbed.scrubbed, rewrite()};
   });
 }
 

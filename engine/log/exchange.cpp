@@ -72,7 +72,11 @@ Absorbed merge(Log& log, const std::string& other) {
     }
     job::Event event = std::move(waiting.back());
     waiting.pop_back();
-    return event;
+    try {
+      return job::from_line(job::to_line(event));  // another file may hold anything
+    } catch (const std::exception& unfit) {
+      throw LogError(fmt::format("{}: its entry {} {}; nothing was taken in", other, event.id, unfit.what()));
+    }
   });
 }
 

@@ -10,10 +10,13 @@
 #include <boost/uuid/uuid_io.hpp>
 #include <chrono>
 #include <filesystem>
+#include <functional>
+#include <map>
 #include <set>
 #include <thread>
 
 #include "engine/catalogue/problem.hpp"
+#include "engine/log/learned.hpp"
 #include "engine/log/rows.hpp"
 #include "engine/log/schema.hpp"
 
@@ -113,11 +116,11 @@ void Log::open(const Settings& settings) {
 
 void Log::insert(const Event& event) {
   auto& job = statements_->job;
-  job.reset();
+  job.tryReset();
   job.bindNoCopy(1, event.job);
   job.exec();
   auto& statement = statements_->event;
-  statement.reset();
+  statement.tryReset();
   const std::string kind(job::name(event.kind));
   const std::string body = event.body.dump();
   statement.bindNoCopy(1, event.job);
@@ -129,7 +132,19 @@ void Log::insert(const Event& event) {
   statement.bindNoCopy(7, body);
   statement.bind(8, event.scrubbed ? 1 : 0);
   statement.exec();
-  statement.reset();
+  statement.tryReset();
+}
+
+std::int64_t Log::next_number(const std::string& job) {
+  constexpr std::int64_t kMost = 1'000'000;
+  auto& last = statements_->last_number;
+  last.tryReset();
+  last.bind(1, job);
+  last.executeStep();
+  const std::int64_t number = last.getColumn(0).getInt64() + 1;
+  last.tryReset();
+  if (number > kMost) throw LogError(fmt::format("{}: job {} has no room for more entries", path_, job.substr(0, 8)));
+  return number;
 }
 
 std::vector<Event> Log::append(std::vector<Event> drafts) {
@@ -137,18 +152,13 @@ std::vector<Event> Log::append(std::vector<Event> drafts) {
     SQLite::Transaction transaction = writing(*database_);
     std::set<std::string> closings;
     for (Event& draft : drafts) {
-      auto& last = statements_->last_number;
-      last.reset();
-      last.bindNoCopy(1, draft.job);
-      last.executeStep();
-      draft.number = last.getColumn(0).getInt64() + 1;
-      last.reset();
+      draft.number = next_number(draft.job);
       insert(draft);
       auto& closed = statements_->closed;
-      closed.reset();
+      closed.tryReset();
       closed.bindNoCopy(1, draft.job);
       const bool was_closed = closed.executeStep();
-      closed.reset();
+      closed.tryReset();
       if (was_closed || changes_closing(draft.kind)) closings.insert(draft.job);
     }
     for (const std::string& each : closings) write_summary(each);
@@ -170,10 +180,10 @@ std::vector<Event> Log::events(const std::string& job) {
   return guarded(path_, [&] {
     std::vector<Event> all;
     auto& statement = statements_->of_job;
-    statement.reset();
+    statement.tryReset();
     statement.bind(1, job);
     while (statement.executeStep()) all.push_back(event_at(statement));
-    statement.reset();
+    statement.tryReset();
     return all;
   });
 }
@@ -198,9 +208,12 @@ std::vector<JobLine> Log::jobs() {
     }
     SQLite::Statement heads(*database_,
                             "SELECT json_extract(body, '$.title'), json_extract(body, '$.locomotive.name') FROM event "
-                            "WHERE job = ? AND kind IN ('opened', 'told') ORDER BY number, id");
+                            "WHERE job = ?1 AND kind IN ('opened', 'told') AND id NOT IN "
+                            "(SELECT json_extract(body, '$.event') FROM event AS back WHERE back.job = ?1 AND "
+                            "back.kind = 'undone' AND back.id NOT IN (SELECT json_extract(body, '$.event') FROM event "
+                            "WHERE job = ?1 AND kind = 'undone')) ORDER BY number, id");
     for (JobLine& line : lines) {
-      heads.reset();
+      heads.tryReset();
       heads.bind(1, line.job);
       while (heads.executeStep()) {
         if (!heads.isColumnNull(0)) line.title = heads.getColumn(0).getString();
@@ -261,6 +274,26 @@ void Log::rebuild() {
   });
 }
 
+namespace {
+
+/// As the rows keep it: sorted, each thing once.
+job::Summary in_order(job::Summary summary) {
+  const auto tidy = [](auto& list, auto key) {
+    std::ranges::stable_sort(list, {}, key);
+    const auto same = std::ranges::unique(list, {}, key);
+    list.erase(same.begin(), same.end());
+  };
+  const auto itself = std::identity();
+  tidy(summary.findings, [](const auto& each) { return each.finding; });
+  tidy(summary.results, [](const auto& each) { return each.check + "/" + each.result; });
+  tidy(summary.causes, itself);
+  tidy(summary.contexts, itself);
+  tidy(summary.contexts_not, itself);
+  return summary;
+}
+
+}  // namespace
+
 std::vector<std::string> Log::problems() {
   return guarded(path_, [&] {
     std::vector<std::string> found;
@@ -268,16 +301,18 @@ std::vector<std::string> Log::problems() {
       if (const auto said = check.getColumn(0).getString(); said != "ok") found.push_back("SQLite: " + said);
     for (SQLite::Statement check(*database_, "PRAGMA foreign_key_check"); check.executeStep();)
       found.push_back("a row of " + check.getColumn(0).getString() + " refers to what is not there");
+    std::map<std::string, job::Summary> rows;
+    for (job::Summary& each : summaries(*this)) rows.emplace(each.job, std::move(each));
     for (const JobLine& line : jobs()) {
+      const std::string name = "job " + line.job.substr(0, 8);
       try {
-        const job::Job job = job::fold(events(line.job));
-        const auto summary = summarise_(job);
-        if (summary.has_value() != line.outcome.has_value() ||
-            (summary && job::name(summary->outcome) != *line.outcome))
-          found.push_back(fmt::format("job {}: its closed rows do not follow from its events; `log rebuild` mends it",
-                                      line.job.substr(0, 8)));
-      } catch (const std::exception& wrong) {
-        found.push_back(fmt::format("job {}: {}", line.job.substr(0, 8), wrong.what()));
+        const auto summary = summarise_(job::fold(events(line.job)));
+        const auto row = rows.find(line.job);
+        const bool same =
+            summary.has_value() == (row != rows.end()) && (!summary || in_order(*summary) == in_order(row->second));
+        if (!same) found.push_back(name + ": its closed rows do not follow from its events; `log rebuild` mends it");
+      } catch (const catalogue::BadInput& wrong) {
+        found.push_back(wrong.what());
       }
     }
     return found;

@@ -40,6 +40,7 @@ struct Absorbed {
   std::size_t known = 0;      ///< were here already, alike
   std::size_t scrubbed = 0;   ///< forms of which a person was taken out
   std::size_t conflicts = 0;  ///< new second forms of one event; both are kept
+  bool rewritten = true;      ///< as Log::Redacted
 };
 
 /// A line of the list of jobs.
@@ -87,10 +88,14 @@ class Log {
   /// end.
   Absorbed absorb(const std::function<std::optional<job::Event>()>& next);
 
-  /// Takes a person out wherever the name stands (person.hpp) in any event up to `stamp(job).at`. Notes it in each job
-  /// that it touches by a `redacted` event from `stamp(job)`, whose body it sets; rewrites the file so that no free
-  /// page holds the name. Returns the number of events that changed.
-  std::size_t redact(const job::Person& person, const std::function<job::Event(const std::string& job)>& stamp);
+  /// Takes a person out wherever the name stands (person.hpp) in any event. Notes it in each job that it touches by a
+  /// `redacted` event from `stamp(job)`, whose body it sets, and its time where entries are from later than that;
+  /// rewrites the file so that no free page holds the name.
+  struct Redacted {
+    std::size_t events = 0;
+    bool rewritten = true;  ///< false: another program holds the file, and its free pages may still hold the name
+  };
+  Redacted redact(const job::Person& person, const std::function<job::Event(const std::string& job)>& stamp);
 
   /// Copies the log while others may go on writing (SQLite's online backup). \throws LogError  if `to` exists
   void backup(const std::string& to);
@@ -112,10 +117,11 @@ class Log {
   void insert(const job::Event& event);
   struct Redaction;
   std::vector<Redaction> redactions();
-  bool take_in(const job::Event& event, Absorbed& absorbed);
+  std::set<std::string> take_in(const job::Event& event, Absorbed& absorbed);
+  std::int64_t next_number(const std::string& job);
   std::set<std::string> keep_out(const std::vector<Redaction>& redactions, Absorbed& absorbed);
   void settle(const std::string& event, std::vector<job::Event> forms);
-  void rewrite();
+  bool rewrite();
 
   std::string path_;
   Summarise summarise_;

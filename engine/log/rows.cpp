@@ -1,6 +1,6 @@
 #include "engine/log/rows.hpp"
 
-#include <fmt/format.h>
+#include "engine/catalogue/problem.hpp"
 
 namespace wheeltapper::log {
 
@@ -12,9 +12,11 @@ job::Event event_at(SQLite::Statement& row) {
   event.at = row.getColumn(3).getString();
   event.bench = row.getColumn(4).getString();
   const auto kind = job::event_kind(row.getColumn(5).getString());
-  if (!kind) throw std::invalid_argument(fmt::format("event {} is of an unknown kind", event.id));
+  if (!kind) throw catalogue::BadInput({{"event " + event.id, "", "is of an unknown kind", ""}});
   event.kind = *kind;
-  event.body = nlohmann::json::parse(row.getColumn(6).getString());
+  event.body = nlohmann::json::parse(row.getColumn(6).getString(), nullptr, false);
+  if (!event.body.is_object())
+    throw catalogue::BadInput({{"event " + event.id, "", "has a body that is no object", ""}});
   event.scrubbed = row.getColumn(7).getInt() != 0;
   return event;
 }

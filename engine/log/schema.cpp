@@ -108,6 +108,9 @@ CREATE TABLE learned_from (
   report TEXT NOT NULL CHECK (json_valid (report))
 ) STRICT;
 
+-- the names of open jobs, for the cure table
+CREATE INDEX event_head ON event (job) WHERE kind IN ('opened', 'told');
+
 CREATE VIEW jobs AS
   SELECT job, locomotive, family, opened, closed, outcome, proven, minutes,
     round(julianday(closed) - julianday(opened), 2) AS days
@@ -135,11 +138,11 @@ CREATE VIEW readings AS
   SELECT job, number, at, json_extract(body, '$.kind') AS run, json_extract(body, '$.direction') AS direction,
     json_extract(body, '$.quantity') AS quantity, json_extract(body, '$.value') AS value
   FROM event WHERE kind = 'reading' AND json_extract(body, '$.quantity') IS NOT NULL
-    AND id NOT IN (SELECT json_extract(body, '$.event') FROM event WHERE kind = 'undone')
+    AND id NOT IN (SELECT coalesce(json_extract(body, '$.event'), '') FROM event WHERE kind = 'undone')
   UNION ALL
   SELECT job, number, at, json_extract(body, '$.kind'), json_extract(body, '$.direction'), each.key, each.value
   FROM event, json_each(event.body, '$.readings') AS each
-  WHERE event.kind = 'run' AND event.id NOT IN (SELECT json_extract(body, '$.event') FROM event WHERE kind = 'undone');
+  WHERE event.kind = 'run' AND event.id NOT IN (SELECT coalesce(json_extract(body, '$.event'), '') FROM event WHERE kind = 'undone');
 )sql";
 
 constexpr std::array kMigrations{kFirst, kSecond};

@@ -167,11 +167,14 @@ TEST_CASE("a person that was taken out is nowhere, and an older copy does not br
   old_copy->append(
       {event(952, 3, EventKind::note, {{"text", "another job of Annabel Wharton-Quill"}}, "2026-03-06T10:00:00.000Z")});
   std::uint64_t next = 970;
-  CHECK(log->redact(job::Person(name, uuid(12)), [&](const std::string& job) {
-    Event stamp = event(next++, 0, EventKind::redacted, json::object(), "2026-06-01T10:00:00.000Z");
-    stamp.job = job;
-    return stamp;
-  }) == 2);
+  const auto stamp = [&](const std::string& job) {
+    Event event_at = event(next++, 0, EventKind::redacted, json::object(), "2026-06-01T10:00:00.000Z");
+    event_at.job = job;
+    return event_at;
+  };
+  const auto redacted = log->redact(job::Person(name, uuid(12)), stamp);
+  CHECK(redacted.events == 2);
+  CHECK(redacted.rewritten);
   log.reset();
   for (const char* end : {"", "-wal"})
     if (std::filesystem::exists(scratch.file("a.sqlite") + end)) {

@@ -1,0 +1,234 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+
+#include "engine/bench/assess.hpp"
+#include "engine/catalogue/reader.hpp"
+#include "engine/job/job.hpp"
+
+namespace wheeltapper::job {
+
+using catalogue::Catalogue;
+using nlohmann::json;
+
+namespace {
+
+bool result_known(const Catalogue& catalogue, const std::string& check, const std::string& result) {
+  const auto* item = catalogue.check(check);
+  return item != nullptr && std::ranges::find(item->results, result, &catalogue::Result::id) != item->results.end();
+}
+
+bool is_hazard(const Catalogue& catalogue, const std::string& finding) {
+  return std::ranges::any_of(catalogue.items().rules, [&](const catalogue::Rule& rule) {
+    return std::ranges::find(rule.any, finding) != rule.any.end();
+  });
+}
+
+/// When a finding was last seen to be there, and not to be there; as places among the events, 0 for never.
+struct Sightings {
+  std::size_t there = 0, not_there = 0;
+  std::size_t stage = 0;       // in which it was last seen to be there
+  const Told* told = nullptr;  // it was a person who said so; else a check showed it
+  bool stands() const { return there > not_there; }
+};
+
+Sightings sightings(const Job& job, std::size_t stage, const Catalogue& catalogue, const std::string& finding) {
+  Sightings last;
+  const auto there = [&](std::size_t order, std::size_t in_stage, const Told* told) {
+    if (order + 1 <= last.there) return;
+    last.there = order + 1;
+    last.stage = in_stage;
+    last.told = told;
+  };
+  if (const auto words = job.answers.find(finding); words != job.answers.end())
+    for (const Told& told : words->second) {
+      if (told.stage > stage || is_not_observed(told.word)) continue;
+      if (told.word == "no")
+        last.not_there = std::max(last.not_there, told.order + 1);
+      else
+        there(told.order, told.stage, &told);
+    }
+  for (const Job::Checked& done : job.checks) {
+    const auto* check = catalogue.check(done.check);
+    if (check == nullptr || done.stage > stage) continue;
+    for (const auto& result : check->results) {
+      const auto seen = done.seen.find(result.id);
+      if (result.finding != finding || seen == done.seen.end()) continue;
+      if (seen->second)
+        there(done.order, done.stage, nullptr);
+      else
+        last.not_there = std::max(last.not_there, done.order + 1);
+    }
+  }
+  return last;
+}
+
+/// Hazards that stand: only a "no", or a check that looked and did not see it, ends one. "Unsure" does not.
+std::map<std::string, Sightings> standing_hazards(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  std::map<std::string, Sightings> standing;
+  for (const auto& rule : catalogue.items().rules)
+    for (const std::string& id : rule.any)
+      if (const Sightings last = sightings(job, stage, catalogue, id); last.stands()) standing.emplace(id, last);
+  return standing;
+}
+
+json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue,
+                const std::map<std::string, Sightings>& standing) {
+  json answers = json::object();
+  for (const auto& [id, words] : job.answers) {
+    const Told* told = job.answer(id, stage);
+    if (told == nullptr || catalogue.finding(id) == nullptr) continue;
+    const bool stale = told->stage < stage && told->word != "no";
+    if (!stale) answers[id] = told->word;
+  }
+  for (const auto& [id, last] : standing) {
+    answers.erase(id);
+    if (last.told != nullptr) answers[id] = last.told->word;
+  }
+  return answers;
+}
+
+/// A check that would clear a hazard clears it only if it was done after the hazard was last seen.
+bool too_early(const Job::Checked& done, const Catalogue& catalogue, const std::map<std::string, Sightings>& standing) {
+  for (const auto& rule : catalogue.items().rules) {
+    if (std::ranges::find(rule.until, done.check) == rule.until.end()) continue;
+    for (const std::string& id : rule.any)
+      if (const auto last = standing.find(id); last != standing.end() && done.order + 1 < last->second.there)
+        return true;
+  }
+  return false;
+}
+
+/// Whether what a check saw still holds in a stage: no repair came since, or it is a hazard that stands; and nobody has
+/// said no to it since.
+bool still_holds(const Job& job, std::size_t stage, const Job::Checked& done, const std::string& result,
+                 const Catalogue& catalogue, const std::map<std::string, Sightings>& standing) {
+  const auto& results = catalogue.check(done.check)->results;
+  const std::string& finding = std::ranges::find(results, result, &catalogue::Result::id)->finding;
+  if (!finding.empty() && is_hazard(catalogue, finding))
+    return standing.contains(finding) && sightings(job, stage, catalogue, finding).there == done.order + 1;
+  return done.stage == stage;
+}
+
+json checks_of(const Job& job, std::size_t stage, const Catalogue& catalogue,
+               const std::map<std::string, Sightings>& standing) {
+  json checks = json::object();
+  for (const Job::Checked& done : job.checks)
+    for (const auto& [result, seen] : done.seen) {
+      if (done.stage > stage || !result_known(catalogue, done.check, result)) continue;
+      const bool holds =
+          seen ? still_holds(job, stage, done, result, catalogue, standing) : !too_early(done, catalogue, standing);
+      if (holds)
+        checks[done.check][result] = seen ? "seen" : "not seen";
+      else if (checks.contains(done.check))
+        checks[done.check].erase(result);
+    }
+  std::erase_if(checks.get_ref<json::object_t&>(), [](const auto& each) { return each.second.empty(); });
+  return checks;
+}
+
+json tried_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  json tried = job.head.contains("tried") ? job.head["tried"] : json::array();
+  for (std::size_t r = 0; r < std::min(stage, job.repairs.size()); ++r) {
+    const bool last = r + 1 == stage;
+    if (last && !job.has_runs(stage) && !job.retests.contains(stage)) continue;
+    if (catalogue.repair(job.repairs[r].repair) == nullptr) continue;
+    tried.push_back({{"repair", job.repairs[r].repair}, {"by", job.repairs[r].by_owner ? "owner" : "technician"}});
+  }
+  return tried;
+}
+
+json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  json document = job.head;
+  if (!document.contains("title")) document["title"] = "Repair job";
+  document["runs"] = json::array();
+  for (const Job::StageRun& each : job.runs)
+    if (each.stage == stage) document["runs"].push_back(each.run);
+  const auto standing = standing_hazards(job, stage, catalogue);
+  document["answers"] = answers_of(job, stage, catalogue, standing);
+  document["checks"] = checks_of(job, stage, catalogue, standing);
+  document["tried"] = tried_of(job, stage, catalogue);
+  document["known"] = json::object();
+  for (const auto& [id, told] : job.known)
+    if (catalogue.context(id) != nullptr) document["known"][id] = told;
+  return document;
+}
+
+}  // namespace
+
+Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  const std::string name = "job " + job.id.substr(0, 8);
+  try {
+    return case_from(document_of(job, stage, catalogue), name, catalogue);
+  } catch (const json::exception& wrong) {  // a head or run that no command of ours wrote
+    throw catalogue::BadInput({{name, "", fmt::format("can't be read as a case: {}", wrong.what()), ""}});
+  }
+}
+
+Case case_of(const Job& job, const Catalogue& catalogue) { return case_of(job, job.stage(), catalogue); }
+
+std::vector<std::pair<EventKind, json>> opening_events(const std::string& path, const Catalogue& catalogue) {
+  load_case(path, catalogue);  // every mistake is told before anything is written
+  json document = catalogue::parse_json(catalogue::read_file(path), path);
+  const auto taken = [&](const char* key) {
+    json part = document.contains(key) ? document[key] : json();
+    document.erase(key);
+    return part;
+  };
+  document.erase("$schema");
+  const json runs = taken("runs");
+  const json answers = taken("answers");
+  const json known = taken("known");
+  const json checks = taken("checks");
+  std::vector<std::pair<EventKind, json>> events{{EventKind::opened, document}};
+  for (json run : runs) {
+    if (run.contains("series")) {
+      const auto file = run["series"].is_string() ? run["series"].get<std::string>() : std::string();
+      if (!file.empty())
+        run["series"] = {{"name", file},
+                         {"text", catalogue::read_file((std::filesystem::path(path).parent_path() / file).string())}};
+    }
+    events.emplace_back(EventKind::run, std::move(run));
+  }
+  if (!answers.empty()) events.emplace_back(EventKind::answers, answers);
+  if (!known.empty()) events.emplace_back(EventKind::known, known);
+  for (const auto& [check, outcomes] : checks.items()) {
+    json results = outcomes;
+    if (outcomes.is_string()) {  // "clean"
+      results = json::object();
+      for (const auto& each : catalogue.check(check)->results) results[each.id] = "not seen";
+    }
+    events.emplace_back(EventKind::checked, json{{"check", check}, {"results", results}});
+  }
+  return events;
+}
+
+std::vector<std::string> ask_again(const Job& job, const Catalogue& catalogue) {
+  std::vector<std::string> ids;
+  const auto asked_now = [&](const std::string& id) {
+    const Told* told = job.answer(id, job.stage());
+    return told != nullptr && told->stage == job.stage();
+  };
+  for (const auto& [id, last] : standing_hazards(job, job.stage(), catalogue))
+    if (last.stage < job.stage() && !asked_now(id)) ids.push_back(id);
+  for (const std::string& id : job.stale_answers())
+    if (std::ranges::find(ids, id) == ids.end()) ids.push_back(id);
+  return ids;
+}
+
+Retest retest_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  const Case the_case = case_of(job, stage, catalogue);
+  const auto verdicts = bench::assess(the_case.session);
+  const auto calls = [&](measure::Call call) {
+    return [call](const bench::Judged& judged) { return judged.verdict && judged.verdict->call == call; };
+  };
+  if (std::ranges::any_of(verdicts, calls(measure::Call::outside))) return Retest::failed;
+  const auto by_eye = job.retests.find(stage);
+  if (by_eye != job.retests.end() && !by_eye->second) return Retest::failed;
+  if (!verdicts.empty() && std::ranges::all_of(verdicts, calls(measure::Call::within))) return Retest::passed;
+  const bool said = by_eye != job.retests.end() && (verdicts.empty() || job.has_runs(stage));  // limits want readings
+  return said ? Retest::passed : Retest::open;
+}
+
+}  // namespace wheeltapper::job
