@@ -66,6 +66,7 @@ class Guide {
       if (!io_.asks) io_.out << catalogue::harmless(line) << "\n";  // so that a transcript has both sides
       if (!answer(prompt, line)) return kOk;
     }
+    for (const std::string& doubt : report::closing_doubts(at_)) say(doubt);
     io_.out << "\n";
     say(fmt::format("The job is closed: {}. Its record: wheeltapper job record {}",
                     job::words(at_.job.closing->outcome), report::short_id(job_)));
@@ -81,6 +82,28 @@ class Guide {
 
   void say_stopped() {
     say(fmt::format("Stopped; all is kept. Go on with: wheeltapper job go {}", report::short_id(job_)));
+  }
+
+  /// A locomotive that was here before, or one that is written almost alike.
+  void say_history() {
+    const std::string name = at_.job.locomotive();
+    std::size_t visits = 0;
+    std::string last;
+    std::string alike;
+    for (const log::JobLine& line : log_.jobs()) {
+      if (line.job == job_ || line.locomotive.empty()) continue;
+      if (line.locomotive == name) {
+        ++visits;
+        last = std::max(last, line.opened);
+      } else if (boost::iequals(line.locomotive, name)) {
+        alike = line.locomotive;
+      }
+    }
+    if (visits > 0)
+      say(fmt::format("It was here before: {} visit{}, the last {}. See: wheeltapper history \"{}\"", visits,
+                      visits == 1 ? "" : "s", last.substr(0, 10), name));
+    else if (!alike.empty())
+      say(fmt::format("The log has a \"{}\". If it is the same: back, and write it so.", alike));
   }
 
   void say(std::string_view text) {
@@ -150,7 +173,9 @@ class Guide {
       job::Position next = job::position_of(catalogue_, std::move(all), settings_);
       log_.append(std::move(events));
       io_.out << report::moved_text(at_, next, style_);
+      const bool named = at_.job.locomotive() != next.job.locomotive();
       at_ = std::move(next);
+      if (named) say_history();
       closing_ = shown_ = false;
     } catch (const catalogue::BadInput& wrong) {
       const auto& first = wrong.problems().front();

@@ -35,6 +35,12 @@ struct Bench {
 void write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
   auto events = bench.pen.events(job, std::move(drafts));
   auto all = bench.log->events(job);
+  const auto bound = [](const job::Event& event) {
+    return event.kind != EventKind::reopened && event.kind != EventKind::undone && event.kind != EventKind::note &&
+           event.kind != EventKind::told && event.kind != EventKind::owner;
+  };
+  if (job::fold(all).closing && std::ranges::any_of(events, bound))
+    throw UsageError("the job is closed; `wheeltapper job reopen` opens it again");
   try {
     for (const job::Event& event : events) job::to_line(event);
   } catch (const json::exception&) {
@@ -47,6 +53,15 @@ void write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
   }
   job::case_of(job::fold(std::move(all)), *bench.catalogue);
   bench.log->append(std::move(events));
+}
+
+job::Position position(Bench& bench, const std::string& id) {
+  return job::position_of(bench.catalogue, bench.log->events(id), bench.settings);
+}
+
+/// A hazard is said at once.
+void say_stop(Bench& bench, const std::string& id) {
+  bench.io.out << report::stop_text(position(bench, id), bench.style);
 }
 
 int part_new(Bench& bench) {
@@ -97,10 +112,6 @@ int part_list(Bench& bench) {
   }
   bench.io.out << page.text();
   return kOk;
-}
-
-job::Position position(Bench& bench, const std::string& id) {
-  return job::position_of(bench.catalogue, bench.log->events(id), bench.settings);
 }
 
 int part_show(Bench& bench) {
@@ -163,7 +174,15 @@ int part_say(Bench& bench) {
   const std::string id = find_job(*bench.log, bench.words[0]);
   const job::Position before = position(bench, id);
   if (!before.prompt) throw UsageError("the job is closed; see: wheeltapper job reopen");
-  job::Reply reply = job::interpret(before, *before.prompt, rest_of(bench.words, 1));
+  const std::string said = rest_of(bench.words, 1);
+  if (said == "why") {
+    bench.io.out << report::why_text(before, *before.prompt, bench.style);
+    return kOk;
+  }
+  if (said == "back" || said == "close" || said == "stop")
+    throw UsageError(
+        fmt::format("\"{}\" is for the guided job; here: wheeltapper job {}", said, said == "back" ? "undo" : "close"));
+  job::Reply reply = job::interpret(before, *before.prompt, said);
   if (!reply.trouble.empty()) throw UsageError(reply.trouble);
   write(bench, id, std::move(reply.drafts));
   const job::Position after = position(bench, id);
@@ -199,7 +218,9 @@ int part_answer(Bench& bench) {
     }
     answers[id] = word;
   }
-  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::answers, answers}});
+  const std::string id = find_job(*bench.log, bench.words[0]);
+  write(bench, id, {{EventKind::answers, answers}});
+  say_stop(bench, id);
   return kOk;
 }
 
@@ -258,8 +279,9 @@ int part_check(Bench& bench) {
     }
     results[bench.words[i]] = "seen";
   }
-  write(bench, find_job(*bench.log, bench.words[0]),
-        {{EventKind::checked, with_minutes(bench, {{"check", check->id}, {"results", results}})}});
+  const std::string id = find_job(*bench.log, bench.words[0]);
+  write(bench, id, {{EventKind::checked, with_minutes(bench, {{"check", check->id}, {"results", results}})}});
+  say_stop(bench, id);
   return kOk;
 }
 
@@ -290,10 +312,8 @@ int part_close(Bench& bench) {
   }
   const std::string id = find_job(*bench.log, bench.words[0]);
   write(bench, id, {{EventKind::closed, {{"outcome", bench.words[1]}, {"causes", causes}}}});
-  const job::Job closed = job::fold(bench.log->events(id));
-  if (closed.closing && closed.closing->outcome == job::Outcome::cured &&
-      !job::summarise(closed, *bench.catalogue)->proven)
-    bench.io.err << "wheeltapper: closed as cured, but no retest proves it: it counts for less\n";
+  for (const std::string& doubt : report::closing_doubts(position(bench, id)))
+    bench.io.err << "wheeltapper: " << doubt << "\n";
   return kOk;
 }
 
@@ -309,7 +329,9 @@ int part_undo(Bench& bench) {
 
 int part_reopen(Bench& bench) {
   demand_words(bench, 1, "a job");
-  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::reopened, json::object()}});
+  const std::string id = find_job(*bench.log, bench.words[0]);
+  if (!job::fold(bench.log->events(id)).closing) throw UsageError("the job is open");
+  write(bench, id, {{EventKind::reopened, json::object()}});
   return kOk;
 }
 

@@ -41,7 +41,8 @@ int part_check(const Desk& desk) {
   const auto conflicts = log->conflicts();
   for (const std::string& line : conflicts) desk.io.out << "second form, kept: " << catalogue::harmless(line) << "\n";
   if (found.empty())
-    desk.io.out << fmt::format("The log is sound: {} jobs{}.\n", log->jobs().size(),
+    desk.io.out << fmt::format("The log is sound: {} job{}{}.\n", log->jobs().size(),
+                               log->jobs().size() == 1 ? "" : "s",
                                conflicts.empty() ? "" : fmt::format(", {} entries in two forms", conflicts.size()));
   return found.empty() ? kOk : kFound;
 }

@@ -86,10 +86,12 @@ std::optional<Prompt> ask_run(const Position& at) {
   const bool retest = job.stage() > 0;
   std::vector<Missing> missing = missing_readings(at);
   std::erase_if(missing, [&](const Missing& each) { return has_mark_now(job, reading_key(each)); });
-  if (missing.empty()) return std::nullopt;
+  // Without limits there is nothing to read, but whether it runs at all tells much.
+  const bool first_question = !retest && at.the_case.session.limits.empty() && at.the_case.session.runs.empty();
+  if (missing.empty() && !first_question) return std::nullopt;
   const auto runs = job.marks.find("runs");
   const bool said = runs != job.marks.end() && runs->second.stage == job.stage() && has_mark_now(job, "runs");
-  if (said && runs->second.word != "yes") return std::nullopt;
+  if (said && (runs->second.word != "yes" || missing.empty())) return std::nullopt;
   if (!said && !job.has_runs(job.stage())) {
     Prompt prompt{
         "runs",
@@ -165,6 +167,32 @@ std::optional<Prompt> ask_repeat(const Position& at) {
   return std::nullopt;
 }
 
+/// A finding as a question.
+Prompt question_of(const catalogue::Finding& finding, std::string_view before = "") {
+  Prompt prompt{
+      "finding:" + finding.id, Ask::yes_no, std::string(before) + finding.question, finding.observe, {}, {}, {}};
+  if (finding.top() > 1) {
+    prompt.ask = Ask::level;
+    prompt.choices = finding.levels;
+  }
+  return prompt;
+}
+
+/// It does not go round: then whether it moves at all decides what makes sense to ask.
+std::optional<Prompt> ask_moves(const Position& at) {
+  const auto runs = at.job.marks.find("runs");
+  const auto* moves = at.catalogue->finding("does-not-move");
+  if (runs == at.job.marks.end() || runs->second.word != "no" || runs->second.stage != at.job.stage())
+    return std::nullopt;
+  if (moves == nullptr || std::ranges::find(moves->families, at.the_case.family) == moves->families.end())
+    return std::nullopt;
+  const Told* told = at.job.answer(moves->id, at.job.stage());
+  if (told != nullptr && told->stage == at.job.stage()) return std::nullopt;
+  Prompt prompt = question_of(*moves);
+  prompt.caution = true;
+  return prompt;
+}
+
 std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
   const auto stale = ask_again(at.job, *at.catalogue);
   std::size_t asked = 0;
@@ -175,11 +203,8 @@ std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
       return std::ranges::find(rule.any, id) != rule.any.end();
     });
     if (hazards_only && !hazard) continue;
-    Prompt prompt{"finding:" + id, Ask::yes_no, "Is it still so? " + finding->question, finding->observe, {}, {}, {}};
-    if (finding->top() > 1) {
-      prompt.ask = Ask::level;
-      prompt.choices = finding->levels;
-    }
+    Prompt prompt = question_of(*finding, "Is it still so? ");
+    prompt.may_skip = !hazard;
     return prompt;
   }
   return std::nullopt;
@@ -280,13 +305,7 @@ std::optional<Prompt> ask_question(const Position& at) {
   const plan::Question& first = at.questions.front();
   if (first.context != nullptr)
     return Prompt{"context:" + first.context->id, Ask::yes_no, first.context->question, "", {}, {}, {}};
-  Prompt prompt{
-      "finding:" + first.finding->id, Ask::yes_no, first.finding->question, first.finding->observe, {}, {}, {}};
-  if (first.finding->top() > 1) {
-    prompt.ask = Ask::level;
-    prompt.choices = first.finding->levels;
-  }
-  return prompt;
+  return question_of(*first.finding);
 }
 
 std::optional<Prompt> ask_step(const Position& at) {
@@ -315,15 +334,29 @@ std::optional<Prompt> ask_step(const Position& at) {
                 {}};
 }
 
+/// Checks and repairs that were skipped in this stage and not taken up again.
+std::vector<std::string> declined_steps(const Job& job) {
+  std::vector<std::string> ids;
+  const auto again = job.marks.find("skipped-steps");
+  const bool taken_up = again != job.marks.end() && again->second.word == "yes" && again->second.stage == job.stage();
+  for (const auto& [key, told] : job.marks) {
+    const bool step = key.starts_with("check:") || key.starts_with("repair:");
+    if (!step || told.word != "skip" || told.stage != job.stage()) continue;
+    if (!taken_up || told.order > again->second.order) ids.push_back(key.substr(key.find(':') + 1));
+  }
+  return ids;
+}
+
 std::optional<Prompt> next_prompt(const Position& at) {
   if (at.job.closing) return std::nullopt;
   if (auto prompt = ask_intake(at.job)) return prompt;
   if (auto prompt = ask_hazards(at.job, *at.catalogue, at.the_case.family)) return prompt;
   if (auto prompt = ask_still(at, true)) return prompt;
-  if (auto prompt = ask_limits(at.job)) return prompt;
   const bool powered = plan::held(at.diagnosis.advice.gates) == plan::Held::no;
+  if (powered)  // where a hazard stands, what clears it comes before all else
+    if (auto prompt = ask_limits(at.job)) return prompt;
   if (powered)
-    for (const auto ask : {ask_run, ask_repeat})
+    for (const auto ask : {ask_run, ask_moves, ask_repeat})
       if (auto prompt = ask(at)) return prompt;
   if (auto prompt = ask_closing(at)) return prompt;
   if (powered)
@@ -331,6 +364,15 @@ std::optional<Prompt> next_prompt(const Position& at) {
   if (auto prompt = ask_still(at, false)) return prompt;
   if (auto prompt = ask_question(at)) return prompt;
   if (auto prompt = ask_step(at)) return prompt;
+  if (!declined_steps(at.job).empty() && !has_mark_now(at.job, "skipped-steps"))
+    return Prompt{"skipped-steps",
+                  Ask::yes_no,
+                  "Some steps were skipped, and nothing else is left. Take them up after all?",
+                  "No: the job can be closed, or wait.",
+                  {},
+                  {},
+                  {},
+                  false};
   return closing_prompt(at);
 }
 
@@ -402,10 +444,7 @@ Position position_of(std::shared_ptr<const Catalogue> catalogue, std::vector<Eve
   at.job = fold(std::move(events));
   at.the_case = case_of(at.job, *catalogue);
   DiagnoseSettings settings = given;
-  for (const auto& [key, told] : at.job.marks)
-    if (told.word == "skip" && (key.starts_with("check:") || key.starts_with("repair:")) &&
-        told.stage == at.job.stage())
-      settings.advice.declined.push_back(key.substr(key.find(':') + 1));
+  for (std::string& id : declined_steps(at.job)) settings.advice.declined.push_back(std::move(id));
   at.diagnosis = diagnose(catalogue, at.the_case, settings);
   if (at.job.stage() > 0) {
     at.retest = retest_of(at.job, at.job.stage(), *catalogue);

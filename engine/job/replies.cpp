@@ -85,7 +85,8 @@ Reply reply_yes_no(const Position& at, const Prompt& prompt, const std::string& 
   }
   if (prompt.key == "retest-eye") return event(EventKind::retested, {{"passed", yes}});
   Reply reply = mark(prompt.key, word);  // "runs"
-  if (!yes && at.job.stage() > 0) reply.drafts.emplace_back(EventKind::retested, json{{"passed", false}});
+  if (prompt.key == "runs" && !yes && at.job.stage() > 0)
+    reply.drafts.emplace_back(EventKind::retested, json{{"passed", false}});
   return reply;
 }
 

@@ -98,6 +98,7 @@ void Log::open(const Settings& settings) {
                                                                : SQLite::OPEN_READWRITE;
   database_ = std::make_unique<SQLite::Database>(path_, flags, settings.wait_ms);
   SQLite::Database& db = *database_;
+  bool older = false;
   demand_ours(db, path_);
   db.exec(settings.full_sync ? "PRAGMA synchronous = FULL" : "PRAGMA synchronous = NORMAL");
   db.exec("PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON");
@@ -109,9 +110,12 @@ void Log::open(const Settings& settings) {
     // The journal is the file's own property; asking first keeps the lock out of the way of other benches.
     if (std::string(db.execAndGet("PRAGMA journal_mode").getString()) != "wal")
       patiently(settings.wait_ms, [&] { db.exec("PRAGMA journal_mode = WAL"); });
+    const int version = number_of(db, "PRAGMA user_version");
+    older = version > 0 && version < kVersion;
     migrate(db, path_);
   }
   statements_ = std::make_unique<Statements>(db);
+  if (older) rebuild();  // what is kept of closed jobs may have changed as well
 }
 
 void Log::insert(const Event& event) {

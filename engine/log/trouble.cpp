@@ -26,9 +26,7 @@ LogError trouble(const std::string& path, const SQLite::Exception& wrong) {
     case SQLITE_AUTH:
       return say("no right to use the log. Look at the rights of the file, or name another one with --log");
     case SQLITE_CORRUPT:
-      return say(
-          "the log is damaged; it was not touched. Put it aside and go back to a backup; "
-          "`wheeltapper log check` says what is wrong");
+      return say("the log is damaged; it was not touched. Put it aside and go back to a backup");
     case SQLITE_NOTADB:
       return say("this is no log of Wheeltapper, or it is damaged at its start; it was not touched");
     case SQLITE_IOERR:

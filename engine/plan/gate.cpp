@@ -30,10 +30,10 @@ std::vector<Gate> gates(const Catalogue& catalogue, const Observations& observat
   for (const auto& rule : catalogue.items().rules) {
     const auto why = std::ranges::find_if(rule.any, [&](const std::string& id) { return yes.contains(id); });
     if (why == rule.any.end()) continue;
-    Gate gate{&rule, catalogue.finding(*why)->name, false};
-    gate.cleared = !rule.until.empty() && std::ranges::all_of(rule.until, [&](const auto& id) {
-      return came_out_clean(*catalogue.check(id), observations);
-    });
+    Gate gate{&rule, catalogue.finding(*why)->name, {}, false};
+    for (const std::string& id : rule.until)
+      if (!came_out_clean(*catalogue.check(id), observations)) gate.left.push_back(id);
+    gate.cleared = !rule.until.empty() && gate.left.empty();
     fired.push_back(std::move(gate));
   }
   return fired;

@@ -10,8 +10,9 @@ namespace wheeltapper::plan {
 /// A safety rule that a hazard fired.
 struct Gate {
   const catalogue::Rule* rule;
-  std::string because;   ///< the name of the finding that fired it
-  bool cleared = false;  ///< each of the rule's checks was done, all its results looked for and none seen
+  std::string because;                 ///< the name of the finding that fired it
+  std::vector<std::string> left = {};  ///< checks of the rule that did not come out clean yet
+  bool cleared = false;                ///< each of the rule's checks was done, all its results looked for and none seen
 };
 
 /// The rules that the observations fire, in the order of the catalogue. Safety reads answers as given: one yes is

@@ -98,6 +98,11 @@ std::string_view call_text(measure::Call call) {
   return "";
 }
 
+Power power_of(const catalogue::Repair& repair) {
+  if (std::ranges::find(repair.cautions, "caution-low-voltage-live") == repair.cautions.end()) return Power::unplugged;
+  return !repair.steps.empty() && repair.steps.front().starts_with("Unplug") ? Power::unplugged_then_live : Power::live;
+}
+
 std::string work_text(double minutes, Power power, catalogue::Skill skill) {
   const std::string_view plug = power == Power::unplugged ? "plug out"
                                 : power == Power::live    ? "under power"

@@ -114,7 +114,7 @@ std::string prompt_text(const Position& position, const Prompt& prompt, const St
   using Ask = Prompt::Ask;
   if (prompt.ask == Ask::check || prompt.ask == Ask::repair) {
     put_gates(page, *position.catalogue, position.diagnosis.advice);
-    put_step(page, *position.catalogue, position.diagnosis.advice);
+    put_step(page, *position.catalogue, position.diagnosis.advice, true);
   }
   if (prompt.key == "outcome") put_gates(page, *position.catalogue, position.diagnosis.advice);
   if (page.text() != "\n") page.blank();
@@ -138,6 +138,10 @@ std::string moved_text(const Position& before, const Position& after, const Styl
              job::missing_readings(after).empty()) {
     put_retest(page, after);
   }
+  if (const auto held = plan::held(after.diagnosis.advice.gates); held > plan::held(before.diagnosis.advice.gates)) {
+    put_gates(page, *after.catalogue, after.diagnosis.advice);
+    page.blank();
+  }
   std::set<std::string> old(before.diagnosis.remarks.begin(), before.diagnosis.remarks.end());
   for (const std::string& remark : after.diagnosis.remarks)
     if (!old.contains(remark)) page.paragraph(remark, 0, 2, Ink::care);
@@ -147,6 +151,31 @@ std::string moved_text(const Position& before, const Position& after, const Styl
       !after.job.closing)
     put_moved(page, before.diagnosis.belief, after.diagnosis.belief);
   return page.text();
+}
+
+std::string stop_text(const Position& at, const Style& style) {
+  Page page(style);
+  if (plan::held(at.diagnosis.advice.gates) != plan::Held::no) put_gates(page, *at.catalogue, at.diagnosis.advice);
+  return page.text();
+}
+
+std::vector<std::string> closing_doubts(const Position& at) {
+  std::vector<std::string> doubts;
+  if (!at.job.closing) return doubts;
+  for (const plan::Gate& gate : at.diagnosis.advice.gates)
+    if (!gate.cleared)
+      doubts.push_back(fmt::format("A hazard stands that nothing cleared: {}. {}", gate.because, gate.rule->say));
+  const bool outside = std::ranges::any_of(at.diagnosis.verdicts, [](const bench::Judged& each) {
+    return each.verdict && each.verdict->call == measure::Call::outside;
+  });
+  const auto outcome = at.job.closing->outcome;
+  if (outside && outcome == job::Outcome::no_fault)
+    doubts.emplace_back("It was closed as no fault found, though a run is outside its limits.");
+  if (outside && outcome == job::Outcome::cured)
+    doubts.emplace_back("It was closed as cured, though the last run is outside its limits.");
+  if (outcome == job::Outcome::cured && at.retest != job::Retest::passed)
+    doubts.emplace_back("It was closed as cured, but no retest proves it: it counts for less.");
+  return doubts;
 }
 
 std::string why_text(const Position& position, const Prompt& prompt, const Style& style) {

@@ -13,6 +13,10 @@ std::string prompt_text(const job::Position& position, const job::Prompt& prompt
 std::string moved_text(const job::Position& before, const job::Position& after, const Style& style);
 /// Why this is asked or advised, what it may bring, how sure the ranking is.
 std::string why_text(const job::Position& position, const job::Prompt& prompt, const Style& style);
+/// The hazards that stand; empty if none does.
+std::string stop_text(const job::Position& position, const Style& style);
+/// What speaks against the way in which a job was closed: hazards that stand, runs outside, no retest.
+std::vector<std::string> closing_doubts(const job::Position& position);
 /// Where a job stands, in some lines.
 std::string standing_text(const job::Position& position, const Style& style);
 

@@ -180,12 +180,16 @@ Record record_of(const Position& at) {
     };
     if (!there(came) && !there(&last)) continue;  // what was there is the record
     std::string word = came == nullptr ? "-" : came->word;
-    if (last.stage > 0) word += fmt::format(", at the end {}", last.word);
+    if (last.stage > 0) word += fmt::format(", later {}", last.word);
     record.answers.emplace_back(finding == nullptr ? id : finding->question, word);
   }
   add_ranking(record, at);
   add_done(record, at);
   record.retest = retest_sentence(at);
+  record.doubts = closing_doubts(at);
+  for (const plan::Gate& gate : at.diagnosis.advice.gates)
+    if (!gate.cleared && !job.closing)
+      record.doubts.push_back(fmt::format("STOP: {} ({})", gate.rule->say, gate.because));
   record.notes = job.notes;
   for (const std::string& sentence : job.apart) record.notes.push_back(sentence);
   return record;
@@ -206,6 +210,7 @@ void put_head(Page& page, const Record& record) {
   line("Opened", record.opened.substr(0, 16));
   line("Closed", record.closed.empty() ? "open" : fmt::format("{}, {}", record.closed.substr(0, 16), record.outcome));
   for (const std::string& cause : record.causes) line("It was", cause);
+  for (const std::string& doubt : record.doubts) page.paragraph(doubt, 2, 2, Ink::alarm);
 }
 
 void put_runs(Page& page, const Record& record) {
@@ -235,7 +240,7 @@ std::string record_text(const Record& record, const Style& given) {
     for (const auto& [question, answer] : record.answers) page.ends(question, answer, 2);
   }
   if (!record.ranking.empty()) {
-    page.heading("What was probably wrong, as it came and at the end");
+    page.heading("What was probably wrong, before the first repair and at the end");
     for (const auto& each : record.ranking)
       page.ends_with(each.name, fmt::format(" ({})", each.id),
                      fmt::format("{} -> {}", percent(each.then), each.now <= 0 ? "-" : percent(each.now)), 2);

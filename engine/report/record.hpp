@@ -17,7 +17,7 @@ struct Record {
   };
   struct Rank {
     std::string name, id;
-    double then = 0, now = 0;  ///< chance as it came, and at the end
+    double then = 0, now = 0;  ///< chance before the first repair, and at the end
   };
   struct Done {
     std::string when, what, id, result, minutes;
@@ -30,9 +30,9 @@ struct Record {
   std::vector<std::pair<std::string, std::string>> answers;  ///< question, answer
   std::vector<Rank> ranking;
   std::vector<Done> done;
-  std::string retest;  ///< a sentence
+  std::string retest;               ///< a sentence
+  std::vector<std::string> doubts;  ///< what speaks against the way it was closed, hazards that stand
   std::vector<std::string> notes;
-  bool learned = false;  ///< the ranking goes by learned numbers
 };
 
 /// \param position  of the job in its last stage

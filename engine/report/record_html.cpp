@@ -53,6 +53,8 @@ void put_head(std::string& html, const Record& record) {
       fmt::format("<h1>Repair record{}{}</h1>\n", record.locomotive.empty() ? "" : ": ", escaped(record.locomotive));
   html += fmt::format("<p class=\"end\">{}</p>\n", escaped(record.closed.empty() ? "open" : record.outcome));
   if (!record.retest.empty()) html += fmt::format("<p><b>{}</b></p>\n", escaped(record.retest));
+  for (const std::string& doubt : record.doubts)
+    html += fmt::format("<p class=\"caution\"><b>{}</b></p>\n", escaped(doubt));
   html += "<dl>\n";
   put(html, "Job", record.job);
   put(html, "Title", record.title);
@@ -128,7 +130,8 @@ std::string record_html(const Record& record) {
       html += fmt::format("<figure><figcaption><b>{}</b>: came {}{}</figcaption>{}</figure>\n", escaped(each.name),
                           percent(each.then), each.now > 0 ? ", end " + percent(each.now) : "", ranking_bars(each));
     html +=
-        "<p class=\"small\">Chances as it came, outlined, and at the end, filled. After a passed retest none is "
+        "<p class=\"small\">Chances before the first repair, outlined, and at the end, filled. After a passed retest "
+        "none is "
         "left.</p>\n";
   }
   put_done(html, record);

@@ -48,30 +48,30 @@ void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Ad
     page.labelled("STOP", fmt::format("{} ({})", gate.rule->say, gate.because), 0, 6, Ink::alarm);
     put_cautions(page, catalogue, gate.rule->cautions, 6, page.style().all);
     std::string held = gate.rule->everything ? "No check or repair is offered" : "No powered check is offered";
-    for (std::size_t i = 0; i < gate.rule->until.size(); ++i)
-      held += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate.rule->until[i]);
+    for (std::size_t i = 0; i < gate.left.size(); ++i)
+      held += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate.left[i]);
     if (gate.rule->refer) held += "; have a qualified person look at it, and keep to local codes";
     page.paragraph(held + ".", 6);
   }
 }
 
-void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice) {
+void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice, bool whole) {
   if (!advice.next) return;
   const plan::BenchStep& step = *advice.next;
   const std::string& name = step.check != nullptr ? step.check->name : step.repair->name;
   const std::string& id = step.check != nullptr ? step.check->id : step.repair->id;
-  const auto power = step.check != nullptr ? step.check->power : catalogue::Power::unplugged;
+  const auto power = step.check != nullptr ? step.check->power : power_of(*step.repair);
   const auto skill = step.check != nullptr ? step.check->skill : step.repair->skill;
   const auto& cautions = step.check != nullptr ? step.check->cautions : step.repair->cautions;
   page.heading(fmt::format("Do next: {} ({}; {})", name, id, work_text(step.minutes, power, skill)));
-  put_cautions(page, catalogue, not_yet_said(cautions, advice.gates, page.style().all), 2, page.style().all);
+  put_cautions(page, catalogue, not_yet_said(cautions, advice.gates, whole), 2, whole);
   put_steps(page, step.check != nullptr ? step.check->steps : step.repair->steps, 2);
   if (step.check != nullptr) page.labelled("Sound:", step.check->expect, 2, 7);
 }
 
 void put_next(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice) {
   if (!advice.next) return;
-  put_step(page, catalogue, advice);
+  put_step(page, catalogue, advice, page.style().all);
   if (advice.next->check != nullptr) {
     put_results(page, *advice.next->check, advice.next->chance);
     return;

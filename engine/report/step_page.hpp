@@ -9,8 +9,9 @@ namespace wheeltapper::report {
 
 /// The hazards that are not cleared, what they withhold and until when.
 void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice);
-/// The next step: cautions ahead of its steps, and how a sound one looks.
-void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice);
+/// The next step: cautions ahead of its steps, and how a sound one looks. `whole`: the cautions with all their
+/// sentences.
+void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice, bool whole);
 /// The same with what it may show or cure.
 void put_next(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice);
 /// "for: squeal +8, hot housing +3; against: ...", in decibans.

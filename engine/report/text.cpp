@@ -93,7 +93,7 @@ void put_list(Page& page, const plan::Advice& advice) {
     const plan::BenchStep& step = advice.list[i];
     const std::string name = step.check != nullptr ? step.check->name : step.repair->name;
     const std::string id = step.check != nullptr ? step.check->id : step.repair->id;
-    const auto power = step.check != nullptr ? step.check->power : catalogue::Power::unplugged;
+    const auto power = step.check != nullptr ? step.check->power : power_of(*step.repair);
     const auto skill = step.check != nullptr ? step.check->skill : step.repair->skill;
     page.ends_with(fmt::format("{}. {}{}", i + 1, step.repair != nullptr ? "Repair: " : "", name),
                    fmt::format(" ({})", id), work_text(step.minutes, power, skill), 2);

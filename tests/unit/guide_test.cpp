@@ -107,12 +107,67 @@ TEST_CASE("one hazard withholds the run and everything under power", "[guide]") 
   const auto& ids = at.prompt->ids;
   const auto burning = std::ranges::find(ids, "burning-smell") - ids.begin() + 1;
   CHECK(led.say(std::to_string(burning)).empty());
-  for (const char* line : {"4", "2.0", "9"}) led.say(line);
-  const Position held = led.at();
+  const Position held = led.at();  // before limits or any run are asked for
   CHECK(plan::held(held.diagnosis.advice.gates) != plan::Held::no);
   REQUIRE(held.prompt);
   CHECK(held.prompt->key.starts_with("check:"));
   CHECK(held.diagnosis.advice.next->check->power == catalogue::Power::unplugged);
+}
+
+TEST_CASE("unsure does not lift a hazard after a repair, and an earlier clean check does not clear a later one",
+          "[guide]") {
+  Led led;
+  led.until_run();
+  led.append({{EventKind::answers, {{"burning-smell", "yes"}}}});
+  const auto catalogue = knowledge::shipped();
+  const auto clean = [&] {
+    for (const char* id : {"check-shell-short", "check-lock-by-hand", "check-segment-ohms"}) {
+      json results = json::object();
+      for (const auto& result : catalogue->check(id)->results) results[result.id] = "not seen";
+      led.append({{EventKind::checked, {{"check", id}, {"results", results}}}});
+    }
+  };
+  const auto held = [&] { return plan::held(led.at().diagnosis.advice.gates) != plan::Held::no; };
+  CHECK(held());
+  led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
+  CHECK(led.key() == "finding:burning-smell");
+  CHECK_FALSE(led.say("skip").empty());
+  CHECK(led.say("unsure").empty());
+  CHECK(held());
+  CHECK(led.key() != "runs");
+  clean();
+  CHECK_FALSE(held());
+  led.append({{EventKind::answers, {{"burning-smell", "yes"}}}});  // it smells again
+  CHECK(held());
+  led.append({{EventKind::answers, {{"burning-smell", "no"}}}});
+  CHECK_FALSE(held());
+}
+
+TEST_CASE("a hazard that a check showed stands through a repair", "[guide]") {
+  Led led;
+  led.until_run();
+  led.append({{EventKind::checked, {{"check", "check-supply-outside"}, {"results", {{"cord", "seen"}}}}}});
+  const auto held = [&] { return plan::held(led.at().diagnosis.advice.gates); };
+  CHECK(held() == plan::Held::everything);
+  led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
+  CHECK(held() == plan::Held::everything);
+  CHECK(led.key() == "finding:cord-damaged-seen");
+  led.say("no");
+  CHECK(held() == plan::Held::no);
+}
+
+TEST_CASE("what does not go round is asked whether it moves", "[guide]") {
+  Led led;
+  led.until_run();
+  led.say("no");
+  CHECK(led.key() == "finding:does-not-move");
+  led.say("yes");
+  for (int i = 0; i < 6 && led.key().starts_with("finding:"); ++i) {
+    const auto catalogue = knowledge::shipped();
+    const auto& no = catalogue->finding("does-not-move")->implies_no;
+    CHECK(std::ranges::find(no, led.key().substr(8)) == no.end());
+    led.say("unsure");
+  }
 }
 
 TEST_CASE("a sound locomotive is closed as no fault found", "[guide]") {
