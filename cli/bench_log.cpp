@@ -57,6 +57,15 @@ std::unique_ptr<log::Log> open_log(const Parsed& parsed, const Io& io,
                                     [catalogue](const job::Job& job) { return job::summarise(job, *catalogue); });
 }
 
+std::unique_ptr<log::Log> open_to_read(const Parsed& parsed, const Io& io,
+                                       std::shared_ptr<const catalogue::Catalogue> catalogue) {
+  try {
+    return open_log(parsed, io, catalogue, log::Settings::Open::read_only);
+  } catch (const log::OlderForm&) {
+    return open_log(parsed, io, catalogue, log::Settings::Open::existing);
+  }
+}
+
 Pen::Pen(const Parsed& parsed) {
   if (parsed.values.count("bench") > 0) {
     bench_ = parsed.values["bench"].as<std::string>();

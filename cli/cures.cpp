@@ -46,7 +46,7 @@ int run_cures(const Args& args, const Io& io) {
   const auto& given = parsed.values["words"].as<std::vector<std::string>>();
   if (given.size() > 1) throw UsageError("give one finding, cause or locomotive; a name with spaces in quotes");
   const auto catalogue = knowledge_of(parsed);
-  const auto log = open_log(parsed, io, catalogue, log::Settings::Open::existing);
+  const auto log = open_to_read(parsed, io, catalogue);
   const log::CuresOf of = given.empty() ? log::CuresOf{} : named(*log, *catalogue, given.front());
   const auto rows = log::cures(*log, *catalogue, of, Pen::now());
   if (parsed.values["json"].as<bool>())
@@ -72,7 +72,7 @@ int run_history(const Args& args, const Io& io) {
   const auto& given = parsed.values["words"].as<std::vector<std::string>>();
   if (given.size() > 1) throw UsageError("give one locomotive; a name with spaces in quotes");
   const auto catalogue = knowledge_of(parsed);
-  const auto log = open_log(parsed, io, catalogue, log::Settings::Open::existing);
+  const auto log = open_to_read(parsed, io, catalogue);
   const auto names = log::locomotives(*log);
   if (given.empty()) {
     report::Page page(style_of(parsed, io));

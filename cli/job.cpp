@@ -377,14 +377,15 @@ int part_note(Bench& bench) {
 struct Part {
   std::string_view name, words, does;
   int (*run)(Bench& bench);
+  bool looks = false;  // writes nothing
 };
 
 constexpr std::array kParts{
     Part{"new", "[CASE.json]", "begin a job, from a case file or from nothing, and lead through it", part_new},
     Part{"go", "[JOB]", "go on with a job (the only one open, if none is named)", part_go},
-    Part{"list", "", "all jobs", part_list},
-    Part{"show", "JOB", "its events", part_show},
-    Part{"next", "JOB", "the next question or step", part_next},
+    Part{"list", "", "all jobs", part_list, true},
+    Part{"show", "JOB", "its events", part_show, true},
+    Part{"next", "JOB", "the next question or step", part_next, true},
     Part{"say", "JOB WORDS", "answer that question", part_say},
     Part{"answer", "JOB FINDING[=WORD]...", "findings, whatever is asked", part_answer},
     Part{"known", "JOB CONTEXT[=no]...", "what is known beforehand", part_known},
@@ -394,7 +395,7 @@ constexpr std::array kParts{
     Part{"repair", "JOB REPAIR", "a repair that was done", part_repair},
     Part{"retest", "JOB passed|failed", "a retest judged by eye", part_retest},
     Part{"close", "JOB END [CAUSE...]", "cured, not-cured, no-fault, referred or scrapped", part_close},
-    Part{"record", "JOB", "its record, as text or with --html as a page to print", part_record},
+    Part{"record", "JOB", "its record, as text or with --html as a page to print", part_record, true},
     Part{"undo", "JOB", "take the last entry back", part_undo},
     Part{"reopen", "JOB", "open a closed job again", part_reopen},
     Part{"note", "JOB WORDS", "write something down", part_note},
@@ -432,7 +433,8 @@ int run_job(const Args& args, const Io& io) {
   const std::string name = given.empty() ? "go" : given.front();
   const Part& part = find_part(kParts, "job", name);
   if (!given.empty()) given.erase(given.begin());
-  auto log = open_log(parsed, io, knowledge_of(parsed));
+  auto log = part.looks && log_exists(parsed, io) ? open_to_read(parsed, io, knowledge_of(parsed))
+                                                  : open_log(parsed, io, knowledge_of(parsed));
   const KnowledgeInUse use = knowledge_in_use(parsed, *log);
   const auto& catalogue = use.catalogue;
   const bool leads = name == "new" || name == "go" || name == "next";

@@ -21,6 +21,7 @@ struct Desk {
   std::shared_ptr<const catalogue::Catalogue> catalogue;
   Words words;  // behind the part's name
 
+  std::unique_ptr<log::Log> read() const { return open_to_read(parsed, io, catalogue); }
   std::unique_ptr<log::Log> open(log::Settings::Open how) const { return open_log(parsed, io, catalogue, how); }
   const std::string& one(std::string_view what) const {
     if (words.size() != 1) throw UsageError(fmt::format("give {}", what));
@@ -35,7 +36,7 @@ int part_path(const Desk& desk) {
 }
 
 int part_check(const Desk& desk) {
-  const auto log = desk.open(existing);
+  const auto log = desk.read();
   const auto found = log->problems();
   for (const std::string& each : found) desk.io.out << catalogue::harmless(each) << "\n";
   const auto conflicts = log->conflicts();
@@ -49,7 +50,7 @@ int part_check(const Desk& desk) {
 
 int part_backup(const Desk& desk) {
   const std::string& to = desk.one("the file to back up to");
-  desk.open(existing)->backup(to);
+  desk.read()->backup(to);
   desk.io.out << "Backed up to " << catalogue::harmless(to) << "\n";
   return kOk;
 }
@@ -86,7 +87,7 @@ void put_out(const Desk& desk, std::size_t at, const std::function<void(std::ost
 
 int part_export(const Desk& desk) {
   if (desk.words.size() > 1) throw UsageError("give one file, or none for the screen");
-  const auto log = desk.open(existing);
+  const auto log = desk.read();
   put_out(desk, 0, [&](std::ostream& out) { log::export_lines(*log, out); });
   return kOk;
 }
@@ -106,7 +107,7 @@ int part_csv(const Desk& desk) {
     for (const std::string& each : tables) list += (list.empty() ? "" : ", ") + each;
     throw UsageError(fmt::format("give a table and perhaps a file; tables: {}", list));
   }
-  const auto log = desk.open(existing);
+  const auto log = desk.read();
   put_out(desk, 1, [&](std::ostream& out) { log::csv(*log, desk.words[0], out); });
   return kOk;
 }
@@ -136,7 +137,7 @@ int part_redact(const Desk& desk) {
 }
 
 int part_digest(const Desk& desk) {
-  desk.io.out << desk.open(existing)->fingerprint() << "\n";
+  desk.io.out << desk.read()->fingerprint() << "\n";
   return kOk;
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <tuple>
 #include <unordered_map>
 
 #include "engine/belief/belief.hpp"
@@ -100,6 +101,7 @@ class Learner {
   void run() {
     for (std::size_t round = 0; round < settings_.rounds; ++round) {
       clear();
+      unseen_ = unseen_share({});
       for (const Sample& sample : samples_) count(sample);
       update();
     }
@@ -258,8 +260,9 @@ class Learner {
   void count(const Sample& sample) {
     unlisted_.trials += sample.weight;
     if (sample.unlisted) unlisted_.hits += sample.weight;
+    const double sessions = sample.weight * (1 + (sample.exposure.empty() ? unseen_ : unseen_share(sample.exposure)));
     for (std::size_t i = 0; i < priors_.size(); ++i)
-      priors_[i].trials += sample.weight * (sample.exposure.empty() ? 1 : sample.exposure[i]);
+      priors_[i].trials += sessions * (sample.exposure.empty() ? 1 : sample.exposure[i]);
     for (const Weighted& set : sample.sets)
       for (const std::size_t cause : set.causes) priors_[cause].hits += set.weight;
     for (const Seen& seen : sample.seen) {
@@ -299,21 +302,22 @@ class Learner {
     }
   }
 
-  /// Sessions with no listed cause that ran well were never brought in: so many for each that was.
-  double unseen_share() const {
+  /// Sessions with no listed cause that ran well were never brought in: so many for each that was and of which the same
+  /// was known beforehand. `exposure` is empty where nothing was.
+  double unseen_share(const std::vector<double>& exposure) const {
     double none = 1;
-    for (const Count& each : priors_) none *= 1 - each.mean;
+    double none_beforehand = 1;
+    for (std::size_t i = 0; i < priors_.size(); ++i) {
+      none *= 1 - priors_[i].mean;
+      none_beforehand *= 1 - std::min(0.999, priors_[i].mean * (exposure.empty() ? 1 : exposure[i]));
+    }
     const double fails = std::min(1.0, unlisted_.mean * (1 - none) / (none * (1 - unlisted_.mean)));  // see Network
-    const double unseen = none * (1 - fails);
+    const double unseen = none_beforehand * (1 - fails);
     return unseen / (1 - unseen);
   }
 
   void update() {
-    const double all = 1 + unseen_share();
-    for (Count& each : priors_) {
-      each.trials *= all;
-      each.update();
-    }
+    for (Count& each : priors_) each.update();
     unlisted_.update();
     for (Node& node : nodes_) {
       for (Count& each : node.leak) each.update();
@@ -334,6 +338,7 @@ class Learner {
   std::shared_ptr<const Network> network_;
   LearnSettings settings_;
   std::vector<Count> priors_;
+  double unseen_ = 0;  // unseen_share() of sessions of which nothing was known
   Count unlisted_;
   std::vector<Node> nodes_;
   std::unordered_map<std::string, std::size_t> index_;
@@ -365,6 +370,27 @@ belief::Observations observations_of(const Summary& summary) {
   return observations;
 }
 
+namespace {
+
+/// Families share findings, checks and repairs: what they say of one number is put together, and the shipped number
+/// counts once.
+void pool(Learned& learned, const LearnSettings& settings) {
+  std::map<std::tuple<Kind, std::string, std::string, std::size_t>, Parameter> pooled;
+  for (const Parameter& each : learned.parameters) {
+    const auto [at, fresh] = pooled.try_emplace({each.kind, each.first, each.second, each.level}, each);
+    if (fresh) continue;
+    const double worth = worth_of(settings.worth, each.kind) * settings.factor.value_or(1);
+    at->second.yes = std::max(kTiny, at->second.yes + each.yes - worth * each.shipped);
+    at->second.no = std::max(kTiny, at->second.no + each.no - worth * (1 - each.shipped));
+    at->second.trials += each.trials;
+  }
+  if (pooled.size() == learned.parameters.size()) return;
+  learned.parameters.clear();
+  for (auto& [key, each] : pooled) learned.parameters.push_back(std::move(each));
+}
+
+}  // namespace
+
 Learned learn_with(const std::shared_ptr<const Catalogue>& catalogue, std::span<const Summary> jobs,
                    const LearnSettings& settings) {
   Learned learned;
@@ -378,6 +404,7 @@ Learned learn_with(const std::shared_ptr<const Catalogue>& catalogue, std::span<
     learner.run();
     learner.report(learned);
   }
+  pool(learned, settings);
   return learned;
 }
 

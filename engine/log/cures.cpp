@@ -18,6 +18,7 @@ using By = CuresOf::By;
 struct Past {
   struct Job {
     std::string locomotive, opened, closed;
+    bool open = false;        // of an open job only the name and its opening are known
     bool wanted = false;      // it has the finding, cause or name that was asked for
     std::vector<int> causes;  // by number
   };
@@ -44,9 +45,21 @@ Past read_past(SQLite::Database& db, const CuresOf& of) {
   SQLite::Statement jobs(db, "SELECT job, locomotive, opened, closed FROM closed_job ORDER BY closed, job");
   while (jobs.executeStep()) {
     past.by_id.emplace(jobs.getColumn(0).getString(), past.jobs.size());
-    past.jobs.push_back(
-        {jobs.getColumn(1).getString(), jobs.getColumn(2).getString(), jobs.getColumn(3).getString(), false, {}});
+    past.jobs.push_back({jobs.getColumn(1).getString(),
+                         jobs.getColumn(2).getString(),
+                         jobs.getColumn(3).getString(),
+                         false,
+                         false,
+                         {}});
   }
+  SQLite::Statement open(
+      db,
+      "SELECT event.job, min(at), max(json_extract(body, '$.locomotive.name')) FROM event LEFT JOIN closed_job "
+      "ON closed_job.job = event.job WHERE kind IN ('opened', 'told') AND closed_job.job IS NULL "
+      "GROUP BY event.job");
+  while (open.executeStep())
+    if (!open.isColumnNull(2))
+      past.jobs.push_back({open.getColumn(2).getString(), open.getColumn(1).getString(), {}, true, false, {}});
   SQLite::Statement wanted(db, wanted_query(of.by));
   if (of.by != By::everything) wanted.bind(1, of.id);
   while (wanted.executeStep()) past.jobs[past.by_id.at(wanted.getColumn(0).getString())].wanted = true;
@@ -77,11 +90,17 @@ std::vector<std::optional<measure::Lasted>> lasting(const Past& past, By by, con
     std::ranges::sort(jobs, {}, [&](std::size_t j) { return past.jobs[j].opened; });
     for (std::size_t i = 0; i < jobs.size(); ++i) {
       const Past::Job& first = past.jobs[jobs[i]];
+      if (first.open) continue;
       measure::Lasted lasted{std::max(0.0, job::days_between(first.closed, until)), false};
       for (std::size_t k = i + 1; k < jobs.size() && !lasted.ended; ++k) {
         const Past::Job& later = past.jobs[jobs[k]];
-        if (later.opened >= first.closed && later.opened <= until && same_trouble(first, later, by))
-          lasted = {job::days_between(first.closed, later.opened), true};
+        if (later.opened < first.closed || later.opened > until) continue;
+        const double days = job::days_between(first.closed, later.opened);
+        if (later.open) {  // what it came back with is not known yet: looked at until then
+          lasted = {days, false};
+          break;
+        }
+        if (same_trouble(first, later, by)) lasted = {days, true};
       }
       all[jobs[i]] = lasted;
     }
@@ -108,9 +127,10 @@ Lasting lasting_of(const std::vector<measure::Lasted>& lasted) {
   result.came_back = static_cast<std::size_t>(
       std::ranges::count_if(lasted, [](const measure::Lasted& each) { return each.ended && each.time <= kSoon; }));
   if (lasted.size() < kEnough) return result;
-  const bool far_enough = std::ranges::any_of(lasted, [](const auto& each) { return each.time >= kSoon; });
-  if (!far_enough) return result;  // nobody has looked that far
   const auto steps = measure::kaplan_meier(lasted);
+  const bool none_left = !steps.empty() && steps.back().surviving == 0;
+  const bool far_enough = std::ranges::any_of(lasted, [](const auto& each) { return each.time >= kSoon; });
+  if (!far_enough && !none_left) return result;  // nobody has looked that far
   result.holds = measure::surviving_at(steps, kSoon);
   result.error = 0;
   for (const auto& step : steps)

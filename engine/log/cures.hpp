@@ -53,6 +53,7 @@ struct PastReading {
   bench::Direction direction;
   measure::Measurement value;
   std::optional<measure::Limits> limits;
+  bench::Conditions conditions;  ///< of its run; only what was read under the same is compared
 };
 
 /// How a quantity moved over the visits, from what the locomotive left with.
@@ -64,6 +65,7 @@ struct Drift {
   double uncertainty;  ///< of it; scatter that the readings' own doubt does not explain widens it
   double rose;         ///< probability that it rises
   std::size_t visits;
+  double coverage;  ///< factor on `uncertainty` for 95 %
 };
 
 struct Visit {
@@ -77,7 +79,7 @@ struct History {
   std::string locomotive;
   std::vector<Visit> visits;  ///< the first first
   std::vector<PastReading> readings;
-  std::vector<Drift> drifts;  ///< of quantities with at least three visits over 30 days or more
+  std::vector<Drift> drifts;  ///< at least three visits over 30 days or more with as many cars on the same loop
 };
 
 /// The visits of one locomotive, by its name. Runs that were not finished count as what they read.

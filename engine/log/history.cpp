@@ -34,7 +34,7 @@ void add_readings(History& past, const job::Job& job, std::size_t stage, const c
   for (const bench::Run& run : the_case.session.runs)
     for (const auto& [quantity, reading] : run.readings)
       past.readings.push_back({job.id, at, stage > 0, quantity, run.kind, run.direction, reading.value,
-                               limits_for(the_case.session, run, quantity)});
+                               limits_for(the_case.session, run, quantity), run.conditions});
 }
 
 void add_visit(History& past, const job::Job& job, const catalogue::Catalogue& catalogue) {
@@ -84,16 +84,20 @@ std::optional<Drift> drift_of(const std::vector<const PastReading*>& readings) {
   const double doubt = birge / std::sqrt(sxx);
   const auto& one = *readings.front();
   const double freedom = birge > 1 ? static_cast<double>(readings.size() - 2) : std::numeric_limits<double>::infinity();
-  return Drift{one.quantity,   one.run, one.direction, slope, doubt, measure::standard_cdf(slope / doubt, freedom),
-               readings.size()};
+  return Drift{one.quantity,    one.run,
+               one.direction,   slope,
+               doubt,           measure::standard_cdf(slope / doubt, freedom),
+               readings.size(), measure::coverage_factor(0.95, freedom)};
 }
 
 void add_drifts(History& past) {
-  using Key = std::tuple<std::string, bench::RunKind, bench::Direction>;
+  using Key = std::tuple<std::string, bench::RunKind, bench::Direction, int, long>;
   std::map<Key, std::map<std::string, const PastReading*>>
       left;  // by job: what it left with, or came with if nothing else
   for (const PastReading& each : past.readings) {
-    const PastReading*& at = left[{each.quantity, each.run, each.direction}][each.job];
+    const long loop = each.conditions.loop ? std::lround(1000 * each.conditions.loop->value()) : -1;  // mm
+    const PastReading*& at =
+        left[{each.quantity, each.run, each.direction, each.conditions.cars.value_or(-1), loop}][each.job];
     if (at == nullptr || each.left) at = &each;
   }
   for (const auto& [key, by_job] : left) {

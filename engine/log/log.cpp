@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <boost/uuid/name_generator_sha1.hpp>
 #include <boost/uuid/uuid_io.hpp>
+#include <cctype>
 #include <chrono>
 #include <filesystem>
 #include <functional>
@@ -71,6 +72,27 @@ void migrate(SQLite::Database& database, const std::string& path) {
   }
 }
 
+bool readable(SQLite::Database& database) {
+  try {
+    number_of(database, "SELECT count(*) FROM sqlite_master");
+    return true;
+  } catch (const SQLite::Exception& wrong) {
+    if (wrong.getErrorCode() != SQLITE_CANTOPEN && wrong.getErrorCode() != SQLITE_READONLY) throw;
+    return false;
+  }
+}
+
+/// A path in a URI (RFC 3986): what is not plain is written as %XX.
+std::string in_uri(const std::string& path) {
+  std::string uri;
+  for (const char c : path) {
+    const bool plain =
+        std::isalnum(static_cast<unsigned char>(c)) != 0 || std::string_view("/-._~").find(c) != std::string_view::npos;
+    uri += plain ? std::string(1, c) : fmt::format("%{:02X}", static_cast<unsigned char>(c));
+  }
+  return uri;
+}
+
 bool changes_closing(EventKind kind) {
   return kind == EventKind::closed || kind == EventKind::reopened || kind == EventKind::undone;
 }
@@ -97,6 +119,9 @@ void Log::open(const Settings& settings) {
                     : settings.open == Settings::Open::create  ? SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE
                                                                : SQLite::OPEN_READWRITE;
   database_ = std::make_unique<SQLite::Database>(path_, flags, settings.wait_ms);
+  if (settings.open == Settings::Open::read_only && !readable(*database_) && !fs::exists(path_ + "-wal", wrong))
+    // In a folder that can't be written SQLite reads a file with this journal only if told that nobody changes it.
+    database_ = std::make_unique<SQLite::Database>("file:" + in_uri(path_) + "?immutable=1", flags | SQLite::OPEN_URI);
   SQLite::Database& db = *database_;
   bool older = false;
   demand_ours(db, path_);
@@ -105,7 +130,8 @@ void Log::open(const Settings& settings) {
   if (settings.open == Settings::Open::read_only) {
     const int version = number_of(db, "PRAGMA user_version");
     if (version != kVersion)
-      throw LogError(fmt::format("{}: the log has an older form; any command that writes brings it up to date", path_));
+      throw OlderForm(
+          fmt::format("{}: the log has an older form; any command that writes brings it up to date", path_));
   } else {
     // The journal is the file's own property; asking first keeps the lock out of the way of other benches.
     if (std::string(db.execAndGet("PRAGMA journal_mode").getString()) != "wal")

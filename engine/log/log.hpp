@@ -23,6 +23,12 @@ class LogError : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
+/// A log of an older form was to be opened for reading only.
+class OlderForm : public LogError {
+ public:
+  using LogError::LogError;
+};
+
 struct Settings {
   enum class Open { create, existing, read_only } open = Open::create;
   /// True: a power cut loses nothing that was acknowledged (SQLite's synchronous FULL). False: a power cut may lose the

@@ -77,9 +77,9 @@ void put_visits(Page& page, const History& history) {
 void put_drift(Page& page, const Drift& drift, const measure::Unit& unit) {
   const double sure = std::max(drift.rose, 1 - drift.rose);
   const std::string shown = unit.shown == "/min" ? "" : fmt::format(" {}", unit.shown);
-  const std::string figures =
-      fmt::format("{:+.3g}{} a year, 95 %: {:+.3g} to {:+.3g}, over {} visits", drift.a_year, shown,
-                  drift.a_year - 2 * drift.uncertainty, drift.a_year + 2 * drift.uncertainty, drift.visits);
+  const std::string figures = fmt::format("{:+.3g}{} a year, 95 %: {:+.3g} to {:+.3g}, over {} visits", drift.a_year,
+                                          shown, drift.a_year - drift.coverage * drift.uncertainty,
+                                          drift.a_year + drift.coverage * drift.uncertainty, drift.visits);
   if (sure >= 0.95)
     page.paragraph(fmt::format("DRIFT: it {} from visit to visit, as it leaves the bench: {} ({}).",
                                drift.a_year > 0 ? "rises" : "falls", figures, percent(sure)),

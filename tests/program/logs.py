@@ -229,6 +229,9 @@ os.chmod(os.path.join(locked, "log.sqlite"), 0o444)
 os.chmod(locked, 0o555)
 trouble("read-only", [*note, os.path.join(locked, "log.sqlite")], "can't be written", preexec_fn=nobody)
 trouble("read-only folder", ["job", "new", "--quiet", "--log", os.path.join(locked, "new.sqlite")], "new.sqlite", "--log", preexec_fn=nobody)
+for words in (["job", "list"], ["cures"], ["history"], ["log", "check"], ["log", "export"], ["job", "record", "last"]):
+    code, out, err = run(*words, "--log", os.path.join(locked, "log.sqlite"), preexec_fn=nobody)
+    check(code == 0 and not err and out, "a log that can't be written can be read:", *words, code, err)
 os.chmod(locked, 0o755)
 
 # A real full disk, where this machine lets us make one; the unit tests fill SQLite's own page limit everywhere.

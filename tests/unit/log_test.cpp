@@ -290,6 +290,43 @@ TEST_CASE("the cure table counts what was tried, what passed and what came back"
   CHECK(log::cures(*log, *catalogue, {log::CuresOf::By::finding, "grinding"}, "2026-09-05T00:00:00.000Z").empty());
 }
 
+TEST_CASE("a visit that is still open is no proof that a cure holds", "[log]") {
+  const tests::Scratch scratch;
+  const auto catalogue = knowledge::shipped();
+  const auto holds = [&](const std::string& name, bool closed) {
+    const auto log = open(scratch, name);
+    for (std::uint64_t j = 1; j <= 6; ++j) {
+      const std::string loco = "Fernhill No. " + std::to_string(j);
+      auto first = visit(j, "2026-01-05", true);
+      first[0].body["locomotive"]["name"] = loco;
+      log->append(first);
+      auto back = visit(j + 10, "2026-01-23", true);
+      back[0].body["locomotive"]["name"] = loco;
+      if (!closed) back.resize(2);
+      log->append(back);
+    }
+    return log::cures(*log, *catalogue, {log::CuresOf::By::cause, "bearing-dry"}, "2026-01-30T00:00:00.000Z").front();
+  };
+  const auto open_again = holds("a.sqlite", false);
+  CHECK(open_again.lasting.followed == 6);
+  CHECK(open_again.lasting.came_back == 0);
+  CHECK_FALSE(open_again.lasting.holds);
+  const auto back = holds("b.sqlite", true);
+  CHECK(back.lasting.came_back == 6);
+}
+
+TEST_CASE("readings with other cars are no drift", "[log]") {
+  const tests::Scratch scratch;
+  const auto log = open(scratch, "a.sqlite");
+  for (std::uint64_t year = 0; year < 4; ++year) {
+    auto events = visit(year + 1, fmt::format("20{}-05-05", 20 + year), true);
+    events[3].body["value"] = fmt::format("{:.2f} A", 1.10 + 0.1 * static_cast<double>(year));
+    events[3].body["cars"] = 2 + 2 * year;
+    log->append(events);
+  }
+  CHECK(log::history(*log, *knowledge::shipped(), "Fernhill No. 3").drifts.empty());
+}
+
 TEST_CASE("a drift over the years is called, and scatter is not", "[log]") {
   const tests::Scratch scratch;
   const auto log = open(scratch, "a.sqlite");
