@@ -79,6 +79,7 @@ struct Finding {
       implies_no;  ///< findings that cannot hold beside this one; a yes to this one rules checks for them out
   std::vector<std::string>
       echoes;  ///< findings that, present as well, say the same thing: this one then does not count
+  std::vector<std::string> not_when;  ///< findings with which it makes no sense to ask (most need it to run)
   std::optional<bench::ReadingTest> reading;
   std::vector<Link> links;
   std::vector<Inhibitor> inhibitors;

@@ -55,6 +55,7 @@ void check_findings(const Items& items, References& refs) {
     refs.check("findings", f.refines, f.origin, "refines");
     refs.check("findings", f.implies_no, f.origin, "implies-no");
     refs.check("findings", f.echoes, f.origin, "echoes");
+    refs.check("findings", f.not_when, f.origin, "not-when");
     for (const Link& link : f.links) refs.check("causes", link.cause, f.origin, "links");
     for (const Inhibitor& each : f.inhibitors) refs.check("causes", each.cause, f.origin, "inhibitors");
     if (!f.reading) continue;

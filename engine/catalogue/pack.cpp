@@ -123,7 +123,7 @@ void one(A& a, bench::ReadingTest& i) {
 template <typename A>
 void one(A& a, Finding& i) {
   fields(a, i.id, i.name, i.question, i.observe, i.basis, i.families, i.levels, i.false_yes, i.false_no, i.leak,
-         i.refines, i.implies_no, i.echoes, i.reading, i.links, i.inhibitors, i.origin);
+         i.refines, i.implies_no, i.echoes, i.not_when, i.reading, i.links, i.inhibitors, i.origin);
 }
 template <typename A>
 void one(A& a, Result::Seen& i) {

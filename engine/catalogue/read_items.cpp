@@ -172,7 +172,7 @@ void check_levels(const Reader& in, const Finding& item) {
 
 Finding read_finding(const Reader& in) {
   in.only({"id", "name", "question", "observe", "families", "levels", "answer", "leak", "basis", "refines",
-           "implies-no", "echoes", "reading", "links", "inhibitors"});
+           "implies-no", "echoes", "not-when", "reading", "links", "inhibitors"});
   Finding item;
   take(in.id("id"), item.id);
   take(in.text("name", {120}), item.name);
@@ -188,6 +188,7 @@ Finding read_finding(const Reader& in) {
   item.refines = in.ids("refines", 0, false);
   item.implies_no = in.ids("implies-no", 0, false);
   item.echoes = in.ids("echoes", 0, false);
+  item.not_when = in.ids("not-when", 0, false);
   if (const auto reading = in.member("reading", false)) item.reading = read_reading_test(*reading);
   for (const auto& [cause, value] : in.members("links")) item.links.push_back(read_link(cause, value, item.basis));
   for (const auto& [cause, value] : in.members("inhibitors", false))

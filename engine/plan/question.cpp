@@ -59,6 +59,7 @@ std::vector<Question> questions(const belief::Belief& belief, const belief::Obse
   for (const auto& finding : network.catalogue().items().findings) {
     if (!network.applies(finding) || finding.reading || decided.contains(finding.id)) continue;
     if (known.has(finding.id) || was_asked(finding.id)) continue;
+    if (std::ranges::any_of(finding.not_when, [&](const auto& id) { return known.yes.contains(id); })) continue;
     candidates.push_back({&finding, nullptr, 0, 0});
     options.push_back(option_of(network, finding));
   }

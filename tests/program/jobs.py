@@ -1,7 +1,8 @@
 """Guided jobs through the real program: each demo case from intake to cure at a pseudo-terminal, the same by pipe; what
 the loop does when it is stopped, killed or fed nonsense; single commands instead of the loop.
 
-With --transcripts FOLDER behind the arguments what was said is written there, to be read.
+With --transcripts FOLDER behind the arguments what was said is written there, to be read; with --renew the golden
+transcripts of some cases are written anew.
 """
 import json
 import os
@@ -22,6 +23,8 @@ expected = json.load(open(os.path.join(ROOT, "tests", "program", "demo_expected.
 FOLDER = tempfile.mkdtemp(prefix="wheeltapper-")
 TRANSCRIPTS = sys.argv[sys.argv.index("--transcripts") + 1] if "--transcripts" in sys.argv else None
 MOST_ANSWERS = 80
+GOLDEN = os.path.join(ROOT, "tests", "program", "golden", "jobs")
+GOLDEN_CASES = ("dry-bearings.json", "two-causes.json", "burning-smell.json", "too-close.json", "lamp-lit-nothing-moves.json")
 
 
 def environment(name, columns=80):
@@ -71,6 +74,7 @@ class Terminal:
 def plain(text):
     """Without colours, carriage returns and what differs from run to run."""
     text = re.sub(r"\x1b\[[0-9;]*m", "", text.replace("\r", ""))
+    text = re.sub(r"\b20[0-9]{2}-[0-9]{2}-[0-9]{2}\b", "2026-01-01", text)
     return re.sub(r"\b[0-9a-f]{8}\b", "JOBJOBJO", text)
 
 
@@ -99,6 +103,12 @@ for case in expected:
         os.makedirs(TRANSCRIPTS, exist_ok=True)
         open(os.path.join(TRANSCRIPTS, case["file"].replace(".json", ".txt")), "w").write(plain(text))
     check(len(lines) < MOST_ANSWERS, case["file"], "never ended")
+    if case["file"] in GOLDEN_CASES:
+        golden = os.path.join(GOLDEN, case["file"].replace(".json", ".txt"))
+        if "--renew" in sys.argv:
+            os.makedirs(GOLDEN, exist_ok=True)
+            open(golden, "w").write(plain(text))
+        check(open(golden).read() == plain(text), case["file"], "differs from its golden transcript")
     code, out, err = run(name, "job", "show", "last", "--json")
     events = json.loads(out)
     closing = [e for e in events if e["kind"] == "closed"]
