@@ -168,9 +168,8 @@ std::optional<Prompt> ask_repeat(const Position& at) {
 }
 
 /// A finding as a question.
-Prompt question_of(const catalogue::Finding& finding, std::string_view before = "") {
-  Prompt prompt{
-      "finding:" + finding.id, Ask::yes_no, std::string(before) + finding.question, finding.observe, {}, {}, {}};
+Prompt question_of(const catalogue::Finding& finding) {
+  Prompt prompt{"finding:" + finding.id, Ask::yes_no, finding.question, finding.observe, {}, {}, {}};
   if (finding.top() > 1) {
     prompt.ask = Ask::level;
     prompt.choices = finding.levels;
@@ -203,7 +202,8 @@ std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
       return std::ranges::find(rule.any, id) != rule.any.end();
     });
     if (hazards_only && !hazard) continue;
-    Prompt prompt = question_of(*finding, "Is it still so? ");
+    Prompt prompt = question_of(*finding);
+    prompt.question = fmt::format("Is it still so: \"{}\"?", finding->name);  // some questions ask for how it was
     prompt.may_skip = !hazard;
     return prompt;
   }

@@ -270,7 +270,12 @@ json reading_body(const catalogue::Catalogue& catalogue, const std::string& quan
     }
   }
   if (bare_number(text)) text += " " + item->unit;
-  make_reading(*item, {text}, nullptr);
+  try {
+    make_reading(*item, {text}, nullptr);
+  } catch (const std::invalid_argument&) {
+    if (quantity != "lap-rate") throw;
+    throw std::invalid_argument("is neither laps and their time nor laps a minute");
+  }
   return {{"quantity", quantity}, {"value", text}};
 }
 

@@ -241,5 +241,6 @@ TEST_CASE("laps are understood as they are said", "[guide]") {
   CHECK(job::reading_body(*catalogue, "lap-rate", "8.5")["value"] == "8.5 /min");
   CHECK_THROWS(job::reading_body(*catalogue, "lap-rate", "0 laps 30 s"));
   CHECK_THROWS(job::reading_body(*catalogue, "lap-rate", "5 laps 3 A"));
+  CHECK_THROWS_WITH(job::reading_body(*catalogue, "lap-rate", "5 laps"), Catch::Contains("laps a minute"));
   CHECK_THROWS(job::reading_body(*catalogue, "warp", "5"));
 }
