@@ -310,8 +310,10 @@ namespace {
 job::Summary in_order(job::Summary summary) {
   const auto tidy = [](auto& list, auto key) {
     std::ranges::stable_sort(list, {}, key);
-    const auto same = std::ranges::unique(list, {}, key);
-    list.erase(same.begin(), same.end());
+    const auto same = std::unique(list.begin(), list.end(), [&](const auto& a, const auto& b) {
+      return std::invoke(key, a) == std::invoke(key, b);
+    });
+    list.erase(same, list.end());
   };
   const auto itself = std::identity();
   tidy(summary.findings, [](const auto& each) { return each.finding; });
