@@ -1,4 +1,6 @@
 #include <fmt/format.h>
+#include <poll.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <boost/algorithm/string.hpp>
@@ -14,23 +16,43 @@ namespace {
 
 volatile std::sig_atomic_t interrupted = 0;
 
-/// While it lives, Ctrl-C ends the waiting for an answer instead of the program.
+/// While it lives, Ctrl-C ends the waiting for an answer instead of the program. At a terminal the signal is let
+/// through only while waiting: one that comes just before would otherwise be lost until the next key.
 class Interruptible {
  public:
-  Interruptible() {
+  explicit Interruptible(bool terminal) : terminal_(terminal) {
     interrupted = 0;
     struct sigaction action {};
     action.sa_handler = [](int) { interrupted = 1; };
     sigemptyset(&action.sa_mask);
     sigaction(SIGINT, &action, &before_);
+    sigset_t held;
+    sigemptyset(&held);
+    if (terminal_) sigaddset(&held, SIGINT);
+    sigprocmask(SIG_BLOCK, &held, &open_);
   }
-  ~Interruptible() { sigaction(SIGINT, &before_, nullptr); }
+  ~Interruptible() {
+    sigprocmask(SIG_SETMASK, &open_, nullptr);
+    sigaction(SIGINT, &before_, nullptr);
+  }
   Interruptible(const Interruptible&) = delete;
   Interruptible& operator=(const Interruptible&) = delete;
   Interruptible(Interruptible&&) = delete;
   Interruptible& operator=(Interruptible&&) = delete;
 
+  /// A line; false at the end of the input or at Ctrl-C. A terminal hands out whole lines, so none waits in a buffer.
+  bool line(std::istream& in, std::string& text) const {
+    if (terminal_) {
+      pollfd keys{STDIN_FILENO, POLLIN, 0};
+      while (ppoll(&keys, 1, nullptr, &open_) < 0)
+        if (interrupted != 0) return false;
+    }
+    return interrupted == 0 && static_cast<bool>(std::getline(in, text));
+  }
+
  private:
+  bool terminal_;
+  sigset_t open_{};
   struct sigaction before_ {};
 };
 
@@ -53,7 +75,7 @@ class Guide {
         at_(job::position_of(catalogue_, log_.events(job_), settings_)) {}
 
   int run() {
-    const Interruptible guard;
+    const Interruptible input(io_.asks);
     io_.out << report::standing_text(at_, style_);
     if (!at_.job.closing) say("Answer yes, no, unsure, skip, why, back or stop; help says more.");
     while (!at_.job.closing) {
@@ -62,7 +84,7 @@ class Guide {
       shown_ = true;
       io_.out << "> " << std::flush;
       std::string line;
-      if (interrupted != 0 || !std::getline(*io_.in, line)) return end();
+      if (!input.line(*io_.in, line)) return end();
       if (!io_.asks) io_.out << catalogue::harmless(line) << "\n";  // so that a transcript has both sides
       if (!answer(prompt, line)) return kOk;
     }

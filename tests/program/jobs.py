@@ -66,7 +66,14 @@ class Terminal:
         os.write(self.end, (line + "\n").encode())
 
     def close(self):
-        _, status = os.waitpid(self.pid, 0)
+        for _ in range(600):  # a program that does not end is a failure, not a wait
+            pid, status = os.waitpid(self.pid, os.WNOHANG)
+            if pid:
+                break
+            time.sleep(0.05)
+        else:
+            os.kill(self.pid, signal.SIGKILL)
+            _, status = os.waitpid(self.pid, 0)
         os.close(self.end)
         return status
 
@@ -149,7 +156,7 @@ terminal = Terminal(name, "job", "new")
 terminal.wait_for_prompt()
 terminal.say("Fernhill No. 12")
 terminal.wait_for_prompt()
-os.kill(terminal.pid, signal.SIGINT)
+os.kill(terminal.pid, signal.SIGINT)  # at once: it may not be waiting yet
 terminal.wait_for_prompt()
 status = terminal.close()
 check(os.WIFEXITED(status) and os.WEXITSTATUS(status) == 130, "Ctrl-C exits with 130", status)
