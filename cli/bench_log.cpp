@@ -105,6 +105,15 @@ std::vector<job::Event> Pen::events(const std::string& job, std::vector<job::Dra
   return events;
 }
 
+std::vector<job::Event> with_drafts(std::vector<job::Event> events, const std::vector<job::Event>& drafts) {
+  std::int64_t number = events.empty() ? 0 : events.back().number;
+  for (const job::Event& draft : drafts) {
+    events.push_back(draft);
+    events.back().number = ++number;
+  }
+  return events;
+}
+
 std::string find_job(log::Log& log, const std::string& word) {
   if (word == "last" || word == "open") {
     std::vector<log::JobLine> lines = log.jobs();

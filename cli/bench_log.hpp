@@ -38,6 +38,9 @@ class Pen {
   std::string bench_;
 };
 
+/// A job's events with drafts behind them, numbered as the log will number them: to see whether it can be read so.
+std::vector<job::Event> with_drafts(std::vector<job::Event> events, const std::vector<job::Event>& drafts);
+
 /// The job that a word means: the start of its id, at least four letters; "last", the one touched last; "open", the
 /// only one open. \throws UsageError  if there is none or more than one
 std::string find_job(log::Log& log, const std::string& word);

@@ -85,7 +85,7 @@ class Guide {
       io_.out << "> " << std::flush;
       std::string line;
       if (!input.line(*io_.in, line)) return end();
-      if (!io_.asks) io_.out << catalogue::harmless(line) << "\n";  // so that a transcript has both sides
+      if (!io_.asks) io_.out << catalogue::harmless(line) << "\n";  // so that both sides can be read
       if (!answer(prompt, line)) return kOk;
     }
     for (const std::string& doubt : report::closing_doubts(at_)) say(doubt);
@@ -185,12 +185,7 @@ class Guide {
 
   void take(std::vector<job::Draft> drafts) {
     std::vector<job::Event> events = pen_.events(job_, std::move(drafts));
-    std::vector<job::Event> all = log_.events(job_);
-    const std::int64_t last = all.empty() ? 0 : all.back().number;
-    for (std::size_t i = 0; i < events.size(); ++i) {
-      all.push_back(events[i]);
-      all.back().number = last + 1 + static_cast<std::int64_t>(i);
-    }
+    std::vector<job::Event> all = with_drafts(log_.events(job_), events);
     try {
       job::Position next = job::position_of(catalogue_, std::move(all), settings_);
       log_.append(std::move(events));

@@ -46,12 +46,7 @@ void write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
   } catch (const json::exception&) {
     throw UsageError("some of the words are no readable text (UTF-8)");
   }
-  const std::int64_t last = all.empty() ? 0 : all.back().number;
-  for (std::size_t i = 0; i < events.size(); ++i) {
-    all.push_back(events[i]);
-    all.back().number = last + 1 + static_cast<std::int64_t>(i);
-  }
-  job::case_of(job::fold(std::move(all)), *bench.catalogue);
+  job::case_of(job::fold(with_drafts(std::move(all), events)), *bench.catalogue);
   bench.log->append(std::move(events));
 }
 
