@@ -1,8 +1,8 @@
 """Guided jobs through the real program: each demo case from intake to cure at a pseudo-terminal, the same by pipe; what
 the loop does when it is stopped, killed or fed nonsense; single commands instead of the loop.
 
-With --transcripts FOLDER behind the arguments what was said is written there, to be read; with --renew the golden
-transcripts of some cases are written anew.
+With --dialogues FOLDER behind the arguments what was said is written there, to be read; with --renew the golden
+dialogues of some cases are written anew.
 """
 import json
 import os
@@ -21,7 +21,7 @@ from common import DEMO, PROGRAM, ROOT, check, finish
 
 expected = json.load(open(os.path.join(ROOT, "tests", "program", "demo_expected.json")))["cases"]
 FOLDER = tempfile.mkdtemp(prefix="wheeltapper-")
-TRANSCRIPTS = sys.argv[sys.argv.index("--transcripts") + 1] if "--transcripts" in sys.argv else None
+DIALOGUES = sys.argv[sys.argv.index("--dialogues") + 1] if "--dialogues" in sys.argv else None
 MOST_ANSWERS = 80
 GOLDEN = os.path.join(ROOT, "tests", "program", "golden", "jobs")
 GOLDEN_CASES = ("dry-bearings.json", "two-causes.json", "burning-smell.json", "too-close.json", "lamp-lit-nothing-moves.json")
@@ -86,7 +86,7 @@ def plain(text):
 
 
 def led_job(case, columns):
-    """Answers every prompt as the oracle says. Returns the lines, the transcript and the log's name."""
+    """Answers every prompt as the oracle says. Returns the lines, the dialogue and the log's name."""
     name = f"pty-{case['file']}-{columns}"
     told = json.load(open(os.path.join(DEMO, case["file"])))
     oracle = Oracle(ROOT, case["causes"], told)
@@ -106,16 +106,16 @@ def led_job(case, columns):
 
 for case in expected:
     lines, text, name = led_job(case, 80)
-    if TRANSCRIPTS:
-        os.makedirs(TRANSCRIPTS, exist_ok=True)
-        open(os.path.join(TRANSCRIPTS, case["file"].replace(".json", ".txt")), "w").write(plain(text))
+    if DIALOGUES:
+        os.makedirs(DIALOGUES, exist_ok=True)
+        open(os.path.join(DIALOGUES, case["file"].replace(".json", ".txt")), "w").write(plain(text))
     check(len(lines) < MOST_ANSWERS, case["file"], "never ended")
     if case["file"] in GOLDEN_CASES:
         golden = os.path.join(GOLDEN, case["file"].replace(".json", ".txt"))
         if "--renew" in sys.argv:
             os.makedirs(GOLDEN, exist_ok=True)
             open(golden, "w").write(plain(text))
-        check(open(golden).read() == plain(text), case["file"], "differs from its golden transcript")
+        check(open(golden).read() == plain(text), case["file"], "differs from its golden dialogue")
     code, out, err = run(name, "job", "show", "last", "--json")
     events = json.loads(out)
     closing = [e for e in events if e["kind"] == "closed"]
