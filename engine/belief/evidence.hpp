@@ -26,12 +26,24 @@ struct Outcome {
   bool seen = false;
 };
 
+/// What a job says of its hazards, which know an order: a yes, what was looked at after it, and by whom.
+struct HazardState {
+  struct Fired {
+    std::string rule;               ///< id
+    std::string because;            ///< the finding that stands
+    std::vector<std::string> left;  ///< checks that have still to come out clean; empty: all of the rule's did
+    std::string note;               ///< why it still stands, where that is not plain; else empty
+  };
+  std::vector<Fired> fired;  ///< the rules in force, in the catalogue's order
+};
+
 /// Everything observed in one session, before it is made into signs.
 struct Observations {
   Observer observer = Observer::novice;
   std::vector<Answer> answers;
   std::vector<Outcome> outcomes;
   const bench::Session* session = nullptr;  ///< readings; may be missing
+  std::optional<HazardState> hazards = {};  ///< for safety alone, no evidence; nothing where no job stands behind it
 };
 
 /// One piece of evidence in words.

@@ -33,6 +33,8 @@ std::span<const FigureKind> figure_kinds() {
       FigureKind{"droop-ratio", "speed lost from light to loaded over the healthy loss"},
       FigureKind{"lead-share", "volts that the leads lose by their gauge and length, over those at the rail"},
       FigureKind{"winding-over-class", "K of the winding above what its insulation stands"},
+      FigureKind{"highest-volts",
+                 "V, the most that a meter showed anywhere; left out where all are far below 42.4 V peak"},
       FigureKind{"lap-spot", "1 if the amps leave their course at one place each lap, else 0"},
       FigureKind{"turn-swing", "1 if the amps swing with the wheels, else 0"},
   };

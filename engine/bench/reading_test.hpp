@@ -30,6 +30,7 @@ struct ReadingTest {
   RunKind run = RunKind::loaded;
   Direction direction = Direction::any;
   std::vector<double> edges;  ///< one a level; rising, for the "below" kinds falling
+  friend bool operator==(const ReadingTest&, const ReadingTest&) = default;
   bool of_figure() const { return kind == Kind::figure_above || kind == Kind::figure_below; }
 };
 

@@ -560,6 +560,30 @@ void study_series(const Session& session, Study& out) {
   }
 }
 
+/// Volts that no model railway has, wherever a meter showed them; a series counts by its highest row.
+void study_volts(const Session& session, Study& out) {
+  constexpr double kWorthSaying = 25;  // V; below it no safety rule can hang on them
+  double volts = 0;
+  double doubt = 0;
+  const auto take = [&](double value, double u) {
+    if (value <= volts) return;
+    volts = value;
+    doubt = u;
+  };
+  const auto take_run = [&](const Run& run) {
+    for (const char* quantity : {"rail-volts", "post-volts", "idle-volts", "far-volts", "effective-volts"})
+      if (const Reading* v = reading_of(run, quantity)) {
+        take(v->value.value(), v->value.uncertainty());
+        for (const double each : v->repeats) take(each, v->value.uncertainty());
+      }
+    if (run.series)
+      for (const double each : run.series->volts) take(each, 0);
+  };
+  for (const Run& run : session.runs) take_run(run);
+  if (volts > kWorthSaying)
+    put_figure(out.figures, single("highest-volts", volts, doubt, fmt::format("{:.4g} V were read", volts)));
+}
+
 /// Burns by ISO 13732-1, touch by EN 60204 (warmth.hpp, rig.hpp).
 void put_cautions(const Session& session, Study& out) {
   double hottest = 0;
@@ -636,6 +660,7 @@ Study study(const Session& session) {
   study_losses(session, out);
   study_winding(session, out);
   study_series(session, out);
+  study_volts(session, out);
   put_cautions(session, out);
   put_notes(session, out);
   return out;

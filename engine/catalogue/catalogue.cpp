@@ -64,6 +64,18 @@ std::string_view name(Skill skill) {
   return "";
 }
 
+std::string_view name(Withhold withhold) {
+  switch (withhold) {
+    case Withhold::live:
+      return "live";
+    case Withhold::everything:
+      return "everything";
+    case Withhold::touch:
+      return "touch";
+  }
+  return "";
+}
+
 std::string_view name(Signal signal) {
   switch (signal) {
     case Signal::danger:

@@ -80,6 +80,7 @@ struct Finding {
   std::vector<std::string>
       echoes;  ///< findings that, present as well, say the same thing: this one then does not count
   std::vector<std::string> not_when;  ///< findings with which it makes no sense to ask (most need it to run)
+  std::vector<std::string> words;     ///< how people say it unasked, in small letters: a hazard is heard by them
   std::optional<bench::ReadingTest> reading;
   std::vector<Link> links;
   std::vector<Inhibitor> inhibitors;
@@ -130,6 +131,7 @@ struct Repair {
   std::vector<Cure> cures;
   double minutes = 0;
   double parts_least = 0, parts_most = 0;  ///< US dollars
+  Power power = Power::unplugged;          ///< of the work itself, without the retest after it
   Skill skill = Skill::novice;
   Opens opens = Opens::nothing;
   std::vector<std::string> steps;
@@ -158,13 +160,21 @@ struct Context {
   Origin origin;
 };
 
+/// What a safety rule forbids while it stands, the mildest first.
+enum class Withhold {
+  live,        ///< nothing under power
+  everything,  ///< nothing but the unpowered checks that would clear this very rule
+  touch        ///< nothing at all: no step, and no word that sends hands to the bench
+};
+
 /// A hazard and what it forbids.
 struct Rule {
   std::string id, name, say;
-  std::vector<std::string> any;    ///< findings; one yes fires it
-  bool everything = false;         ///< withhold all checks and repairs, not only powered ones
+  std::vector<std::string> any;  ///< findings; one yes fires it
+  Withhold withhold = Withhold::live;
   std::vector<std::string> until;  ///< checks that clear it when they come out clean
-  bool refer = false;              ///< the advice is a qualified person and local codes
+  std::vector<std::string> hold;  ///< further checks: one of them that came out bad keeps it standing until it is clean
+  bool refer = false;             ///< the advice is a qualified person and local codes
   std::vector<std::string> cautions;
   Origin origin;
 };
@@ -223,5 +233,6 @@ std::string_view name(Power power);
 std::string_view name(Opens opens);
 std::string_view name(Skill skill);
 std::string_view name(Signal signal);
+std::string_view name(Withhold withhold);
 
 }  // namespace wheeltapper::catalogue

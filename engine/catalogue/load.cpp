@@ -5,6 +5,7 @@
 #include <set>
 #include <system_error>
 
+#include "engine/catalogue/floor.hpp"
 #include "engine/catalogue/read_items.hpp"
 #include "engine/catalogue/reader.hpp"
 
@@ -84,6 +85,7 @@ void check_actions(const Items& items, References& refs) {
   for (const Rule& r : items.rules) {
     refs.check("findings", r.any, r.origin, "any");
     refs.check("checks", r.until, r.origin, "until");
+    refs.check("checks", r.hold, r.origin, "hold");
     refs.check("cautions", r.cautions, r.origin, "cautions");
   }
 }
@@ -223,6 +225,7 @@ std::shared_ptr<const Catalogue> load_over(const Items& base, std::span<const So
   std::vector<Problem> problems;
   Items over = parse_sources(sources, problems);
   check_once(over, problems);
+  for (Problem& each : weakenings(base, over)) problems.push_back(std::move(each));
   return finish(overlay(base, std::move(over)), std::move(problems));
 }
 

@@ -31,7 +31,7 @@ std::vector<Problem> check_together(const Items& items);
 
 /// Files -> catalogue, or BadInput with every problem of form and of fit at once.
 std::shared_ptr<const Catalogue> load(std::span<const Source> sources);
-/// The same over knowledge that was loaded already (the shipped one).
+/// The same over knowledge that was loaded already (the shipped one), whose safety is a floor: see floor.hpp.
 std::shared_ptr<const Catalogue> load_over(const Items& base, std::span<const Source> sources);
 
 }  // namespace wheeltapper::catalogue

@@ -123,7 +123,7 @@ void one(A& a, bench::ReadingTest& i) {
 template <typename A>
 void one(A& a, Finding& i) {
   fields(a, i.id, i.name, i.question, i.observe, i.basis, i.families, i.levels, i.false_yes, i.false_no, i.leak,
-         i.refines, i.implies_no, i.echoes, i.not_when, i.reading, i.links, i.inhibitors, i.origin);
+         i.refines, i.implies_no, i.echoes, i.not_when, i.words, i.reading, i.links, i.inhibitors, i.origin);
 }
 template <typename A>
 void one(A& a, Result::Seen& i) {
@@ -145,7 +145,7 @@ void one(A& a, Cure& i) {
 template <typename A>
 void one(A& a, Repair& i) {
   fields(a, i.id, i.name, i.parts, i.risks, i.basis, i.families, i.cures, i.minutes, i.parts_least, i.parts_most,
-         i.skill, i.opens, i.steps, i.verify, i.cautions, i.origin);
+         i.power, i.skill, i.opens, i.steps, i.verify, i.cautions, i.origin);
 }
 template <typename A>
 void one(A& a, Caution& i) {
@@ -161,7 +161,7 @@ void one(A& a, Context& i) {
 }
 template <typename A>
 void one(A& a, Rule& i) {
-  fields(a, i.id, i.name, i.say, i.any, i.everything, i.until, i.refer, i.cautions, i.origin);
+  fields(a, i.id, i.name, i.say, i.any, i.withhold, i.until, i.hold, i.refer, i.cautions, i.origin);
 }
 template <typename A>
 void one(A& a, Items& i) {

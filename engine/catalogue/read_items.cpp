@@ -170,9 +170,24 @@ void check_levels(const Reader& in, const Finding& item) {
                fmt::format("{}, one a level above 0", item.top()));
 }
 
+/// Words that are looked for in what people write: without capitals, as what they write is read so too.
+std::vector<std::string> read_words(const Reader& in) {
+  std::vector<std::string> words;
+  for (const Reader& each : in.elements("words", 1, 40, false)) {
+    auto text = each.text({60});
+    if (!text) continue;
+    const bool plain = std::ranges::all_of(*text, [](char c) { return (c >= 'a' && c <= 'z') || c == ' '; });
+    if (!plain || text->front() == ' ' || text->back() == ' ')
+      each.problem(each.what_stands(), "words in small letters a to z, parted by single spaces");
+    else
+      words.push_back(std::move(*text));
+  }
+  return words;
+}
+
 Finding read_finding(const Reader& in) {
   in.only({"id", "name", "question", "observe", "families", "levels", "answer", "leak", "basis", "refines",
-           "implies-no", "echoes", "not-when", "reading", "links", "inhibitors"});
+           "implies-no", "echoes", "not-when", "words", "reading", "links", "inhibitors"});
   Finding item;
   take(in.id("id"), item.id);
   take(in.text("name", {120}), item.name);
@@ -189,6 +204,7 @@ Finding read_finding(const Reader& in) {
   item.implies_no = in.ids("implies-no", 0, false);
   item.echoes = in.ids("echoes", 0, false);
   item.not_when = in.ids("not-when", 0, false);
+  item.words = read_words(in);
   if (const auto reading = in.member("reading", false)) item.reading = read_reading_test(*reading);
   for (const auto& [cause, value] : in.members("links")) item.links.push_back(read_link(cause, value, item.basis));
   for (const auto& [cause, value] : in.members("inhibitors", false))
@@ -239,6 +255,8 @@ std::vector<std::string> read_steps(const Reader& in) {
   return steps;
 }
 
+Power read_power(const Reader& in) { return choice<Power>(in, "power", {"unplugged", "live", "unplugged-then-live"}); }
+
 Check read_check(const Reader& in) {
   in.only({"id", "name", "families", "power", "minutes", "skill", "opens", "tools", "steps", "expect", "results",
            "only-when", "not-when", "cautions", "basis"});
@@ -246,7 +264,7 @@ Check read_check(const Reader& in) {
   take(in.id("id"), item.id);
   take(in.text("name", {120}), item.name);
   item.families = in.ids("families", 1);
-  item.power = choice<Power>(in, "power", {"unplugged", "live", "unplugged-then-live"});
+  item.power = read_power(in);
   take(in.number("minutes", kMinutes), item.minutes);
   item.skill = read_skill(in);
   item.opens = read_opens(in);
@@ -265,8 +283,8 @@ Check read_check(const Reader& in) {
 }
 
 Repair read_repair(const Reader& in) {
-  in.only({"id", "name", "families", "cures", "minutes", "parts-cost", "parts", "skill", "opens", "steps", "verify",
-           "risks", "cautions", "basis"});
+  in.only({"id", "name", "families", "cures", "power", "minutes", "parts-cost", "parts", "skill", "opens", "steps",
+           "verify", "risks", "cautions", "basis"});
   Repair item;
   take(in.id("id"), item.id);
   take(in.text("name", {120}), item.name);
@@ -274,6 +292,7 @@ Repair read_repair(const Reader& in) {
   for (const auto& [cause, value] : in.members("cures"))
     if (const auto chance = value.number(kOpenChance)) item.cures.push_back({cause, *chance});
   take(in.number("minutes", kMinutes), item.minutes);
+  item.power = read_power(in);
   const auto cost = in.elements("parts-cost", 2, 2);
   if (cost.size() == 2) {
     take(cost[0].number({0, kInf}), item.parts_least);
@@ -322,14 +341,15 @@ Context read_context(const Reader& in) {
 }
 
 Rule read_rule(const Reader& in) {
-  in.only({"id", "name", "any", "say", "withhold", "until", "refer", "cautions"});
+  in.only({"id", "name", "any", "say", "withhold", "until", "hold", "refer", "cautions"});
   Rule item;
   take(in.id("id"), item.id);
   take(in.text("name", {120}), item.name);
   item.any = in.ids("any", 1);
   take(in.text("say", kLong), item.say);
-  item.everything = in.word("withhold", {"live", "everything"}).value_or("live") == "everything";
+  item.withhold = choice<Withhold>(in, "withhold", {"live", "everything", "touch"});
   item.until = in.ids("until");
+  item.hold = in.ids("hold", 0, false);
   if (const auto refer = in.member("refer")) take(refer->boolean(), item.refer);
   item.cautions = in.ids("cautions");
   return item;

@@ -136,6 +136,9 @@ std::string read_file(const std::string& path) {
   if (status.type() == std::filesystem::file_type::not_found)
     refuse(path, {}, "does not exist", "a file that can be read");
   if (std::filesystem::is_directory(status)) refuse(path, {}, "is a folder", "a file");
+  // A pipe could keep us waiting, a device fill the memory.
+  if (std::filesystem::exists(status) && !std::filesystem::is_regular_file(status))
+    refuse(path, {}, "is no plain file", "a plain file; save the text in one first");
   std::ifstream in(path, std::ios::binary);
   if (!in) refuse(path, {}, "cannot be opened", "a file that can be read");
   std::string text;

@@ -100,9 +100,7 @@ std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks,
 }
 
 bool clears(const std::vector<Gate>& gates, const Check* check) {
-  return check != nullptr && std::ranges::any_of(gates, [&](const Gate& gate) {
-           return !gate.cleared && std::ranges::find(gate.rule->until, check->id) != gate.rule->until.end();
-         });
+  return check != nullptr && waits_for(gates, check->id);
 }
 
 /// Takes out the checks that are worth least: they rarely rise to the top while a list is written.
@@ -126,7 +124,7 @@ using catalogue::Opens;
 const Check* clearing(const Offer& checks, const std::vector<Gate>& gates, Opens most) {
   for (const Gate& gate : gates)
     if (!gate.cleared)
-      for (const std::string& id : gate.rule->until) {
+      for (const std::string& id : gate.left) {
         const auto found = std::ranges::find(checks.checks, id, [](const Check* c) { return c->id; });
         if (found != checks.checks.end() && (*found)->opens <= most) return *found;
       }
@@ -150,7 +148,7 @@ std::optional<BenchStep> next_line(const Advice& advice, const Offer& checks, co
     return clearing_step(advice, checks, belief, repairs, settings.plan, plugged_in, most);
   };
   if (auto step = clears(Opens::cover)) return step;
-  if (held(advice.gates) == Held::everything) return clears(Opens::press);
+  if (held(advice.gates) >= Held::everything) return clears(Opens::press);
   constexpr std::size_t kGentleLines = 3;
   auto step = rough_next(belief, checks, repairs, settings, plugged_in, advice.list.size() < kGentleLines);
   if (!step || step->repair != nullptr)
@@ -207,12 +205,12 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   advice.repair_only_minutes = next.repairs.cost;
   for (const std::size_t r : next.repairs.repairs) advice.repairs.push_back(repairs.repairs[r]);
   advice.next = clearing_step(advice, checks, rough, repairs, settings.plan, kPluggedIn,
-                              held(advice.gates) == Held::everything ? Opens::press : Opens::cover);
+                              held(advice.gates) >= Held::everything ? Opens::press : Opens::cover);
   if (advice.next) {
     fill_list(advice, checks, repairs, rough, settings);
     return advice;
   }
-  if (held(advice.gates) == Held::everything) return advice;
+  if (held(advice.gates) >= Held::everything) return advice;
   if (next.check) {
     advice.next = check_step(bearing, *next.check, rough, repairs, settings.plan, kPluggedIn);
   } else if (!next.looked.repairs.empty()) {

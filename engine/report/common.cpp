@@ -37,11 +37,6 @@ std::string upper(std::string_view text) {
   return all;
 }
 
-std::string_view first_sentence(std::string_view text) {
-  const auto end = text.find(". ");
-  return end == std::string_view::npos ? text : text.substr(0, end + 1);
-}
-
 std::string bound_text(std::string_view words, double value, const measure::Unit& unit) {
   return fmt::format("{} {:.3g}{}{}", words, value, unit.shown.empty() || unit.shown == "/min" ? "" : " ", unit.shown);
 }
@@ -71,6 +66,11 @@ std::string call_with_chance(const Judged& judged) {
 
 }  // namespace
 
+std::string_view first_sentence(std::string_view text) {
+  const auto end = text.find(". ");
+  return end == std::string_view::npos ? text : text.substr(0, end + 1);
+}
+
 std::string what_was_read(const catalogue::Catalogue& catalogue, const bench::Limit& limit, Direction direction) {
   const auto* quantity = catalogue.quantity(limit.quantity);
   std::string text = quantity == nullptr ? limit.quantity : quantity->name;
@@ -96,11 +96,6 @@ std::string_view call_text(measure::Call call) {
       return "too close to call";
   }
   return "";
-}
-
-Power power_of(const catalogue::Repair& repair) {
-  if (std::ranges::find(repair.cautions, "caution-low-voltage-live") == repair.cautions.end()) return Power::unplugged;
-  return !repair.steps.empty() && repair.steps.front().starts_with("Unplug") ? Power::unplugged_then_live : Power::live;
 }
 
 std::string work_text(double minutes, Power power, catalogue::Skill skill) {

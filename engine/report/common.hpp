@@ -1,6 +1,7 @@
 #pragma once
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "engine/catalogue/catalogue.hpp"
@@ -14,11 +15,10 @@ std::string what_was_read(const catalogue::Catalogue& catalogue, const bench::Li
 /// "at most 2.0 A", "at least 9.0/min".
 std::string allowed_text(const measure::Limits& limits);
 std::string_view call_text(measure::Call call);
-/// Whether a repair is done with the plug out, in, or first out and then in: by its caution for low voltage and its
-/// first step.
-catalogue::Power power_of(const catalogue::Repair& repair);
 /// "8 min, plug out".
 std::string work_text(double minutes, catalogue::Power power, catalogue::Skill skill);
+/// Up to the first full stop, with it.
+std::string_view first_sentence(std::string_view text);
 /// The cautions, most severe first, each ahead of what it guards. `whole`: with all their sentences.
 void put_cautions(Page& page, const catalogue::Catalogue& catalogue, const std::vector<std::string>& ids,
                   std::size_t indent, bool whole);

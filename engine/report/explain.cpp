@@ -130,7 +130,7 @@ std::string explain_check(const Catalogue& catalogue, const catalogue::Check& ch
 std::string explain_repair(const Catalogue& catalogue, const catalogue::Repair& repair, const Style& style) {
   Page page(style);
   page.paragraph(fmt::format("{} ({})", repair.name, repair.id), 0, 0, Ink::bold);
-  page.labelled("Work:", work_text(repair.minutes, power_of(repair), repair.skill) + ", with its retest", 0, 8);
+  page.labelled("Work:", work_text(repair.minutes, repair.power, repair.skill) + ", with its retest", 0, 8);
   page.labelled("Opens:", std::string(catalogue::name(repair.opens)), 0, 8);
   page.labelled(
       "Parts:", fmt::format("{}; {:g} to {:g} US dollars", repair.parts, repair.parts_least, repair.parts_most), 0, 8);

@@ -92,25 +92,6 @@ json evidence_json(const belief::Belief& belief) {
   return {{"counted", std::move(items)}, {"not-counted", std::move(dropped)}};
 }
 
-json step_json(const catalogue::Catalogue& catalogue, const plan::BenchStep& step) {
-  const bool is_check = step.check != nullptr;
-  const auto& cautions = is_check ? step.check->cautions : step.repair->cautions;
-  json guarded = json::array();
-  for (const std::string& id : cautions) {
-    const auto* caution = catalogue.caution(id);
-    guarded.push_back({{"id", id}, {"signal", catalogue::name(caution->signal)}, {"text", caution->text}});
-  }
-  return {{"kind", is_check ? "check" : "repair"},
-          {"id", is_check ? step.check->id : step.repair->id},
-          {"name", is_check ? step.check->name : step.repair->name},
-          {"minutes", step.minutes},
-          {"power", is_check ? catalogue::name(step.check->power) : "unplugged"},
-          {"chance", step.chance},
-          {"changes-power", step.changes_power},
-          {"cautions", std::move(guarded)},
-          {"steps", is_check ? step.check->steps : step.repair->steps}};
-}
-
 json gates_json(const plan::Advice& advice) {
   json list = json::array();
   for (const plan::Gate& gate : advice.gates)
@@ -118,8 +99,9 @@ json gates_json(const plan::Advice& advice) {
                     {"say", gate.rule->say},
                     {"because", gate.because},
                     {"cleared", gate.cleared},
-                    {"withholds", gate.rule->everything ? "everything" : "live"},
+                    {"withholds", catalogue::name(gate.rule->withhold)},
                     {"clear-by", gate.rule->until},
+                    {"left", gate.left},
                     {"refer", gate.rule->refer}});
   return list;
 }
@@ -135,6 +117,30 @@ json sets_json(const belief::Belief& belief) {
 }
 
 }  // namespace
+
+json cautions_json(const catalogue::Catalogue& catalogue, const std::vector<std::string>& ids) {
+  json list = json::array();
+  for (const std::string& id : ids) {
+    const auto* caution = catalogue.caution(id);
+    list.push_back({{"id", id}, {"signal", catalogue::name(caution->signal)}, {"text", caution->text}});
+  }
+  return list;
+}
+
+json step_json(const catalogue::Catalogue& catalogue, const plan::BenchStep& step) {
+  const auto of = [&](std::string_view kind, const auto& action) {
+    return json{{"kind", kind},
+                {"id", action.id},
+                {"name", action.name},
+                {"minutes", step.minutes},
+                {"power", catalogue::name(action.power)},
+                {"chance", step.chance},
+                {"changes-power", step.changes_power},
+                {"cautions", cautions_json(catalogue, action.cautions)},
+                {"steps", action.steps}};
+  };
+  return step.check != nullptr ? of("check", *step.check) : of("repair", *step.repair);
+}
 
 json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts, const bench::Study& study) {
   return {{"wheeltapper", "assessment"},

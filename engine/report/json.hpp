@@ -13,4 +13,9 @@ nlohmann::ordered_json assessment_json(const job::Case& the_case, const std::vec
 /// The whole diagnosis (engine/report/schema/diagnosis.schema.json): every cause of the family, likeliest first.
 nlohmann::ordered_json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis);
 
+/// Cautions by id, with signal word and text.
+nlohmann::ordered_json cautions_json(const catalogue::Catalogue& catalogue, const std::vector<std::string>& ids);
+/// A check or repair with its own power state, cautions and steps.
+nlohmann::ordered_json step_json(const catalogue::Catalogue& catalogue, const plan::BenchStep& step);
+
 }  // namespace wheeltapper::report

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/measure/join.hpp"
 #include "engine/report/common.hpp"
 
 namespace wheeltapper::report {
@@ -28,13 +29,24 @@ void put_results(Page& page, const catalogue::Check& check, double chance) {
   page.paragraph(text + ".", 2, 2);
 }
 
+std::string_view withheld_words(plan::Held held) {
+  switch (held) {
+    case plan::Held::live:
+      return "No powered check is offered";
+    case plan::Held::everything:
+      return "No check or repair is offered";
+    default:
+      return "Nothing is offered";
+  }
+}
+
 /// The cautions that no gate above has printed already on this screen.
 std::vector<std::string> not_yet_said(std::vector<std::string> cautions, const std::vector<plan::Gate>& gates,
                                       bool all) {
-  for (const plan::Gate& gate : gates)
-    if (!gate.cleared && !all)
+  for (const plan::Gate* gate : plan::speaking(gates))
+    if (!all)
       std::erase_if(cautions, [&](const std::string& id) {
-        return std::ranges::find(gate.rule->cautions, id) != gate.rule->cautions.end();
+        return std::ranges::find(gate->rule->cautions, id) != gate->rule->cautions.end();
       });
   return cautions;
 }
@@ -42,17 +54,26 @@ std::vector<std::string> not_yet_said(std::vector<std::string> cautions, const s
 }  // namespace
 
 void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice) {
-  for (const plan::Gate& gate : advice.gates) {
-    if (gate.cleared) continue;
+  const auto said = plan::speaking(advice.gates);
+  for (const plan::Gate* gate : said) {
     page.blank();
-    page.labelled("STOP", fmt::format("{} ({})", gate.rule->say, gate.because), 0, 6, Ink::alarm);
-    put_cautions(page, catalogue, gate.rule->cautions, 6, page.style().all);
-    std::string held = gate.rule->everything ? "No check or repair is offered" : "No powered check is offered";
-    for (std::size_t i = 0; i < gate.left.size(); ++i)
-      held += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate.left[i]);
-    if (gate.rule->refer) held += "; have a qualified person look at it, and keep to local codes";
+    page.labelled("STOP", fmt::format("{} ({})", gate->rule->say, gate->because), 0, 6, Ink::alarm);
+    put_cautions(page, catalogue, gate->rule->cautions, 6, page.style().all);
+    std::string held(withheld_words(plan::held(*gate)));
+    for (std::size_t i = 0; i < gate->left.size(); ++i)
+      held += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate->left[i]);
+    if (gate->rule->refer) held += "; have a qualified person look at it, and keep to local codes";
     page.paragraph(held + ".", 6);
   }
+  std::string milder;
+  for (const plan::Gate& gate : advice.gates)
+    if (!gate.cleared && std::ranges::find(said, &gate) == said.end()) measure::join_to(milder, gate.because, "; ");
+  if (!milder.empty()) page.paragraph(fmt::format("Also told: {}. That waits until the above is settled.", milder), 6);
+}
+
+void put_gates_in_short(Page& page, const plan::Advice& advice) {
+  for (const plan::Gate* gate : plan::speaking(advice.gates))
+    page.labelled("STOP", fmt::format("{} ({})", first_sentence(gate->rule->say), gate->because), 0, 6, Ink::alarm);
 }
 
 void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice, bool whole) {
@@ -60,7 +81,7 @@ void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Adv
   const plan::BenchStep& step = *advice.next;
   const std::string& name = step.check != nullptr ? step.check->name : step.repair->name;
   const std::string& id = step.check != nullptr ? step.check->id : step.repair->id;
-  const auto power = step.check != nullptr ? step.check->power : power_of(*step.repair);
+  const auto power = step.check != nullptr ? step.check->power : step.repair->power;
   const auto skill = step.check != nullptr ? step.check->skill : step.repair->skill;
   const auto& cautions = step.check != nullptr ? step.check->cautions : step.repair->cautions;
   page.heading(fmt::format("Do next: {} ({}; {})", name, id, work_text(step.minutes, power, skill)));

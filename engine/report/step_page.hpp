@@ -9,6 +9,8 @@ namespace wheeltapper::report {
 
 /// The hazards that are not cleared, what they withhold and until when.
 void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice);
+/// The same in a line each, to stand above what is asked.
+void put_gates_in_short(Page& page, const plan::Advice& advice);
 /// The next step: cautions ahead of its steps, and how a sound one looks. `whole`: the cautions with all their
 /// sentences.
 void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice, bool whole);

@@ -93,7 +93,7 @@ void put_list(Page& page, const plan::Advice& advice) {
     const plan::BenchStep& step = advice.list[i];
     const std::string name = step.check != nullptr ? step.check->name : step.repair->name;
     const std::string id = step.check != nullptr ? step.check->id : step.repair->id;
-    const auto power = step.check != nullptr ? step.check->power : power_of(*step.repair);
+    const auto power = step.check != nullptr ? step.check->power : step.repair->power;
     const auto skill = step.check != nullptr ? step.check->skill : step.repair->skill;
     page.ends_with(fmt::format("{}. {}{}", i + 1, step.repair != nullptr ? "Repair: " : "", name),
                    fmt::format(" ({})", id), work_text(step.minutes, power, skill), 2);
@@ -179,7 +179,7 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
         0, 0, Ink::care);
   if (!diagnosis.nothing_wrong || style.all) {
     // Where everything is withheld, the places are not where anybody should look now.
-    const bool all_held = plan::held(diagnosis.advice.gates) == plan::Held::everything;
+    const bool all_held = plan::held(diagnosis.advice.gates) >= plan::Held::everything;
     if (!all_held || style.all) {
       put_places(page, belief, crowded);
       put_sets(page, belief);

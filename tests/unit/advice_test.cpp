@@ -103,7 +103,7 @@ TEST_CASE("all checks that clear a gate stand in the list, before any repair", "
       }
       // A result that is known already is not looked for again; the list holds ten lines.
       if (advice.list.size() < 10) CHECK(cleared + 1 >= rule.until.size());
-      if (rule.everything) CHECK(cleared == advice.list.size());
+      if (rule.withhold != catalogue::Withhold::live) CHECK(cleared == advice.list.size());
     }
   }
 }
