@@ -59,6 +59,7 @@ class Interruptible {
 constexpr std::string_view kWords[] = {
     "Answer yes, no, unsure, a number with its unit, or numbers of what is listed.",
     "skip: pass over this one. why: what it is good for. back: take the last answer back.",
+    "hazard: something burns, smokes, shocks or is locked: say it at once, whatever is asked.",
     "note WORDS: write something down. close: end the job. stop: leave it; it waits for you."};
 
 class Guide {
@@ -72,12 +73,13 @@ class Guide {
         pen_(pen),
         io_(io),
         style_(style),
-        at_(job::position_of(catalogue_, log_.events(job_), settings_)) {}
+        shown_events_(log_.events(job_)),
+        at_(job::position_of(catalogue_, shown_events_, settings_)) {}
 
   int run() {
     const Interruptible input(io_.asks);
     io_.out << report::standing_text(at_, style_);
-    if (!at_.job.closing) say("Answer yes, no, unsure, skip, why, back or stop; help says more.");
+    if (!at_.job.closing) say("Answer yes, no, unsure, skip, why, back or stop; hazard at any moment; help says more.");
     while (!at_.job.closing) {
       const job::Prompt prompt = closing_ ? job::closing_prompt(at_) : *at_.prompt;
       if (!shown_) io_.out << report::prompt_text(at_, prompt, style_);
@@ -152,14 +154,19 @@ class Guide {
       shown_ = false;
     } else if (word.starts_with("note ")) {
       if (catalogue::is_utf8(typed)) {
-        take({{job::EventKind::note, {{"text", boost::trim_copy(typed).substr(5)}}}});
+        const std::string text = boost::trim_copy(typed).substr(5);
+        std::vector<job::Draft> drafts{{job::EventKind::note, {{"text", text}}}};
+        for (job::Draft& heard : job::hear(at_, text)) drafts.push_back(std::move(heard));
+        const bool asks = drafts.size() > 1;
+        take(std::move(drafts));
         io_.out << "Noted.\n";
+        shown_ = !asks;
       } else {
         say("That is no readable text (UTF-8).");
+        shown_ = true;
       }
-      shown_ = true;
     } else {
-      const job::Reply reply = job::interpret(at_, prompt, typed);
+      job::Reply reply = job::interpret(at_, prompt, typed);
       if (reply.trouble.empty())
         take(reply.drafts);
       else
@@ -173,7 +180,7 @@ class Guide {
       closing_ = shown_ = false;
       return;
     }
-    const auto ids = job::last_answer(at_.job);
+    const auto ids = job::last_answer(shown_events_);
     if (ids.empty()) {
       say("There is nothing to take back.");
       return;
@@ -184,11 +191,16 @@ class Guide {
   }
 
   void take(std::vector<job::Draft> drafts) {
-    std::vector<job::Event> events = pen_.events(job_, std::move(drafts));
-    std::vector<job::Event> all = with_drafts(log_.events(job_), events);
     try {
-      job::Position next = job::position_of(catalogue_, std::move(all), settings_);
-      log_.append(std::move(events));
+      Prepared prepared =
+          prepare(pen_, catalogue_, settings_, job_, shown_events_, log_.events(job_), std::move(drafts));
+      job::Position next = std::move(prepared.position);
+      log_.append(std::move(prepared.events));
+      const std::size_t expected = next.job.events.size() + next.job.undone.size();
+      shown_events_ = log_.events(job_);
+      const auto here = std::ranges::count_if(shown_events_, [](const job::Event& each) { return !each.second; });
+      if (static_cast<std::size_t>(here) != expected)  // another bench was in between
+        next = job::position_of(catalogue_, shown_events_, settings_);
       io_.out << report::moved_text(at_, next, style_);
       const bool named = at_.job.locomotive() != next.job.locomotive();
       at_ = std::move(next);
@@ -211,6 +223,7 @@ class Guide {
   const Pen& pen_;
   const Io& io_;
   report::Style style_;
+  std::vector<job::Event> shown_events_;  // what the person has had before them
   job::Position at_;
   bool shown_ = false;
   bool closing_ = false;

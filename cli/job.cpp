@@ -4,7 +4,11 @@
 #include <array>
 
 #include "cli/case_command.hpp"
+#include "cli/output.hpp"
 #include "cli/parts.hpp"
+#include "engine/belief/trellis.hpp"
+#include "engine/job/hazards.hpp"
+#include "engine/report/guide_json.hpp"
 #include "engine/report/guide_page.hpp"
 #include "engine/report/record.hpp"
 
@@ -31,32 +35,46 @@ struct Bench {
   std::string job_word() const { return words.empty() ? "open" : words.front(); }
 };
 
-/// Writes drafts after seeing that the job can still be read with them.
-void write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
-  auto events = bench.pen.events(job, std::move(drafts));
-  auto all = bench.log->events(job);
-  const auto bound = [](const job::Event& event) {
-    return event.kind != EventKind::reopened && event.kind != EventKind::undone && event.kind != EventKind::note &&
-           event.kind != EventKind::told && event.kind != EventKind::owner;
-  };
-  if (job::fold(all).closing && std::ranges::any_of(events, bound))
-    throw UsageError("the job is closed; `wheeltapper job reopen` opens it again");
-  try {
-    for (const job::Event& event : events) job::to_line(event);
-  } catch (const json::exception&) {
-    throw UsageError("some of the words are no readable text (UTF-8)");
-  }
-  job::case_of(job::fold(with_drafts(std::move(all), events)), *bench.catalogue);
-  bench.log->append(std::move(events));
-}
-
 job::Position position(Bench& bench, const std::string& id) {
   return job::position_of(bench.catalogue, bench.log->events(id), bench.settings);
 }
 
-/// A hazard is said at once.
-void say_stop(Bench& bench, const std::string& id) {
-  bench.io.out << report::stop_text(position(bench, id), bench.style);
+bool wants_json(const Bench& bench) { return bench.parsed.values["json"].as<bool>(); }
+
+/// What may be written to a job that is closed.
+bool bound_to_open_jobs(EventKind kind) {
+  return kind != EventKind::reopened && kind != EventKind::undone && kind != EventKind::note &&
+         kind != EventKind::told && kind != EventKind::owner && kind != EventKind::marked;
+}
+
+/// Writes drafts after seeing that the job can still be read with them. Returns where it stands then.
+job::Position write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
+  const auto all = bench.log->events(job);
+  const bool reopens = !drafts.empty() && drafts.front().first == EventKind::reopened;
+  if (!reopens && job::fold(all).closing && std::ranges::any_of(drafts, bound_to_open_jobs, &Draft::first))
+    throw UsageError("the job is closed; `wheeltapper job reopen` opens it again");
+  Prepared prepared = prepare(bench.pen, bench.catalogue, bench.settings, job, all, all, std::move(drafts));
+  bench.log->append(std::move(prepared.events));
+  return std::move(prepared.position);
+}
+
+/// What stands now: for a program all of it, for a person the hazards, and what is asked where a hazard was heard.
+void say_where(Bench& bench, const job::Position& at) {
+  if (wants_json(bench)) {
+    bench.io.out << report::position_json(at).dump(2) << "\n";
+    return;
+  }
+  if (at.prompt && at.prompt->key == "heard")
+    bench.io.out << report::prompt_text(at, *at.prompt, bench.style)
+                 << fmt::format("Answer with: wheeltapper job say {} NUMBER (or none)\n", report::short_id(at.job.id));
+  else
+    bench.io.out << report::stop_text(at, bench.style);
+}
+
+/// With what words that were written may mean.
+std::vector<Draft> with_heard(Bench& bench, const std::string& id, std::vector<Draft> drafts, std::string_view text) {
+  for (Draft& heard : job::hear(position(bench, id), text)) drafts.push_back(std::move(heard));
+  return drafts;
 }
 
 int part_new(Bench& bench) {
@@ -69,9 +87,11 @@ int part_new(Bench& bench) {
     drafts = job::opening_events(bench.words.front(), *bench.catalogue);
   if (bench.parsed.values.count("owner") > 0)
     drafts.emplace_back(EventKind::owner, json{{"name", bench.parsed.values["owner"].as<std::string>()}});
-  write(bench, id, std::move(drafts));
+  const job::Position at = write(bench, id, std::move(drafts));
   if (bench.parsed.values["quiet"].as<bool>()) {
     bench.io.out << report::short_id(id) << "\n";
+    for (const plan::Gate* gate : plan::speaking(at.diagnosis.advice.gates))
+      bench.io.err << "wheeltapper: STOP: " << gate->rule->say << " (" << gate->because << ")\n";
     return kOk;
   }
   return guide(*bench.log, id, bench.catalogue, bench.settings, bench.pen, bench.io, bench.style);
@@ -109,44 +129,56 @@ int part_list(Bench& bench) {
   return kOk;
 }
 
+/// Where it stands; nothing where the job can't be read, with the reason said.
+std::optional<job::Position> readable_position(Bench& bench, const std::string& id) {
+  try {
+    return position(bench, id);
+  } catch (const catalogue::BadInput& wrong) {
+    bench.io.err << "wheeltapper: the job can't be read as it is: " << wrong.problems().front().wrong
+                 << "; `wheeltapper job undo` takes the last entry back\n";
+  } catch (const belief::ImpossibleEvidence& wrong) {
+    bench.io.err << "wheeltapper: " << wrong.what() << "; look over the answers\n";
+  }
+  return std::nullopt;
+}
+
 int part_show(Bench& bench) {
   const std::string id = find_job(*bench.log, bench.job_word());
-  if (bench.parsed.values["json"].as<bool>()) {
-    auto list = json::array();
-    for (const job::Event& event : bench.log->events(id)) list.push_back(json::parse(job::to_line(event)));
-    bench.io.out << list.dump(2) << "\n";
+  const auto at = readable_position(bench, id);
+  std::vector<job::Event> events = bench.log->events(id);
+  std::erase_if(events, &job::Event::second);
+  if (wants_json(bench)) {
+    nlohmann::ordered_json out{{"wheeltapper", "job"}, {"version", 1}, {"job", id}, {"readable", at.has_value()}};
+    out["stop"] = at ? report::stop_json(*at) : nlohmann::ordered_json::array();
+    out["events"] = nlohmann::ordered_json::array();
+    for (const job::Event& event : events) out["events"].push_back(nlohmann::ordered_json::parse(job::to_line(event)));
+    bench.io.out << out.dump(2) << "\n";
     return kOk;
   }
-  const job::Position at = position(bench, id);
-  bench.io.out << report::standing_text(at, bench.style);
+  const auto counts = job::counting(events);
   report::Page page(bench.style);
+  if (at) bench.io.out << report::stop_text(*at, bench.style) << report::standing_text(*at, bench.style);
   page.blank();
-  for (const job::Event& event : at.job.events)
-    page.labelled(fmt::format("{} {}", event.at.substr(0, 16), name(event.kind)), event.body.dump(), 2, 28);
-  if (!at.job.undone.empty()) page.paragraph(fmt::format("{} taken back.", at.job.undone.size()), 2);
+  std::size_t undone = 0;
+  for (std::size_t i = 0; i < events.size(); ++i) {
+    if (counts[i])
+      page.labelled(fmt::format("{} {}", events[i].at.substr(0, 16), name(events[i].kind)), events[i].body.dump(), 2,
+                    28);
+    else
+      ++undone;
+  }
+  if (undone > 0) page.paragraph(fmt::format("{} taken back.", undone), 2);
   bench.io.out << page.text();
   return kOk;
 }
 
 void print_prompt(Bench& bench, const job::Position& at) {
-  if (bench.parsed.values["json"].as<bool>()) {
-    nlohmann::ordered_json out;
-    out["job"] = at.job.id;
-    out["closed"] = at.job.closing.has_value();
-    if (at.prompt) {
-      out["key"] = at.prompt->key;
-      out["question"] = at.prompt->question;
-      out["hint"] = at.prompt->hint;
-      out["choices"] = at.prompt->choices;
-      out["ids"] = at.prompt->ids;
-      out["may-skip"] = at.prompt->may_skip;
-    }
-    bench.io.out << out.dump(2) << "\n";
-  } else if (at.prompt) {
+  if (wants_json(bench))
+    bench.io.out << report::position_json(at).dump(2) << "\n";
+  else if (at.prompt)
     bench.io.out << report::prompt_text(at, *at.prompt, bench.style);
-  } else {
+  else
     bench.io.out << report::standing_text(at, bench.style);
-  }
 }
 
 int part_next(Bench& bench) {
@@ -179,9 +211,8 @@ int part_say(Bench& bench) {
         fmt::format("\"{}\" is for the guided job; here: wheeltapper job {}", said, said == "back" ? "undo" : "close"));
   job::Reply reply = job::interpret(before, *before.prompt, said);
   if (!reply.trouble.empty()) throw UsageError(reply.trouble);
-  write(bench, id, std::move(reply.drafts));
-  const job::Position after = position(bench, id);
-  if (!bench.parsed.values["json"].as<bool>()) bench.io.out << report::moved_text(before, after, bench.style);
+  const job::Position after = write(bench, id, std::move(reply.drafts));
+  if (!wants_json(bench)) bench.io.out << report::moved_text(before, after, bench.style);
   print_prompt(bench, after);
   return kOk;
 }
@@ -213,9 +244,7 @@ int part_answer(Bench& bench) {
     }
     answers[id] = word;
   }
-  const std::string id = find_job(*bench.log, bench.words[0]);
-  write(bench, id, {{EventKind::answers, answers}});
-  say_stop(bench, id);
+  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::answers, answers}}));
   return kOk;
 }
 
@@ -227,7 +256,7 @@ int part_known(Bench& bench) {
     if (word != "yes" && word != "no") throw UsageError(fmt::format("\"{}\": allowed are yes and no", word));
     known[id] = word == "yes";
   }
-  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::known, known}});
+  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::known, known}}));
   return kOk;
 }
 
@@ -246,7 +275,7 @@ int part_read(Bench& bench) {
       throw UsageError(fmt::format("{}=\"{}\" {}", quantity, typed, wrong.what()));
     }
   }
-  write(bench, find_job(*bench.log, bench.words[0]), std::move(drafts));
+  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]), std::move(drafts)));
   return kOk;
 }
 
@@ -274,24 +303,25 @@ int part_check(Bench& bench) {
     }
     results[bench.words[i]] = "seen";
   }
-  const std::string id = find_job(*bench.log, bench.words[0]);
-  write(bench, id, {{EventKind::checked, with_minutes(bench, {{"check", check->id}, {"results", results}})}});
-  say_stop(bench, id);
+  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]),
+                         {{EventKind::checked, with_minutes(bench, {{"check", check->id}, {"results", results}})}}));
   return kOk;
 }
 
 int part_repair(Bench& bench) {
   demand_words(bench, 2, "a job and the repair that was done");
   demand_id(bench.words[1], "repair", bench.catalogue->repair(bench.words[1]), bench.catalogue->items().repairs);
-  write(bench, find_job(*bench.log, bench.words[0]),
-        {{EventKind::repaired, with_minutes(bench, {{"repair", bench.words[1]}, {"by", "technician"}})}});
+  say_where(bench,
+            write(bench, find_job(*bench.log, bench.words[0]),
+                  {{EventKind::repaired, with_minutes(bench, {{"repair", bench.words[1]}, {"by", "technician"}})}}));
   return kOk;
 }
 
 int part_retest(Bench& bench) {
   demand_words(bench, 2, "a job and passed or failed");
   if (bench.words[1] != "passed" && bench.words[1] != "failed") throw UsageError("a retest is passed or failed");
-  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::retested, {{"passed", bench.words[1] == "passed"}}}});
+  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]),
+                         {{EventKind::retested, {{"passed", bench.words[1] == "passed"}}}}));
   return kOk;
 }
 
@@ -306,19 +336,21 @@ int part_close(Bench& bench) {
     causes.push_back(bench.words[i]);
   }
   const std::string id = find_job(*bench.log, bench.words[0]);
-  write(bench, id, {{EventKind::closed, {{"outcome", bench.words[1]}, {"causes", causes}}}});
-  for (const std::string& doubt : report::closing_doubts(position(bench, id)))
-    bench.io.err << "wheeltapper: " << doubt << "\n";
+  const job::Position at = write(bench, id, {{EventKind::closed, {{"outcome", bench.words[1]}, {"causes", causes}}}});
+  for (const std::string& doubt : report::closing_doubts(at)) bench.io.err << "wheeltapper: " << doubt << "\n";
   return kOk;
 }
 
+/// Takes back without reading the job, so that it works for one that can't be read.
 int part_undo(Bench& bench) {
   const std::string id = find_job(*bench.log, bench.job_word());
-  const auto last = job::last_answer(job::fold(bench.log->events(id)));
+  const auto events = bench.log->events(id);
+  const auto last = job::last_answer(events);
   if (last.empty()) throw UsageError("there is nothing to take back");
   std::vector<Draft> drafts;
   for (const std::string& each : last) drafts.emplace_back(EventKind::undone, json{{"event", each}});
-  write(bench, id, std::move(drafts));
+  bench.log->append(bench.pen.events(id, std::move(drafts), job::seen_of(events)));
+  if (const auto at = readable_position(bench, id)) say_where(bench, *at);
   return kOk;
 }
 
@@ -336,11 +368,8 @@ int part_record(Bench& bench) {
     bench.io.out << report::record_text(record, bench.style);
     return kOk;
   }
-  const auto& path = bench.parsed.values["html"].as<std::string>();
-  if (path == "-")
-    bench.io.out << report::record_html(record);
-  else
-    write_whole(path, [&](std::ostream& out) { out << report::record_html(record); });
+  write_file(bench.parsed, bench.io, bench.parsed.values["html"].as<std::string>(), bench.log->path(),
+             [&](std::ostream& out) { out << report::record_html(record); });
   return kOk;
 }
 
@@ -348,8 +377,10 @@ int part_record(Bench& bench) {
 int part_tell(Bench& bench) {
   demand_words(bench, 2, "a job and what is so, such as locomotive=\"Fernhill No. 3\", title=, complaint= or owner=");
   std::vector<Draft> drafts;
+  std::string said;
   for (const auto& [key, text] : pairs(bench, 1, "")) {
     if (text.empty()) throw UsageError(fmt::format("{} wants words behind =", key));
+    if (key == "complaint") said = text;
     if (key == "locomotive")
       drafts.emplace_back(EventKind::told, json{{"locomotive", {{"name", text}}}});
     else if (key == "title" || key == "complaint")
@@ -359,13 +390,38 @@ int part_tell(Bench& bench) {
     else
       throw UsageError(fmt::format("\"{}\" can't be told; allowed: locomotive, title, complaint, owner", key));
   }
-  write(bench, find_job(*bench.log, bench.words[0]), std::move(drafts));
+  const std::string id = find_job(*bench.log, bench.words[0]);
+  say_where(bench, write(bench, id, with_heard(bench, id, std::move(drafts), said)));
   return kOk;
 }
 
 int part_note(Bench& bench) {
   demand_words(bench, 2, "a job and the words to note");
-  write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::note, {{"text", rest_of(bench.words, 1)}}}});
+  const std::string id = find_job(*bench.log, bench.words[0]);
+  const std::string text = rest_of(bench.words, 1);
+  say_where(bench, write(bench, id, with_heard(bench, id, {{EventKind::note, {{"text", text}}}}, text)));
+  return kOk;
+}
+
+/// A hazard, whatever is asked at the moment; without words, all that there are, to choose from.
+int part_hazard(Bench& bench) {
+  demand_words(bench, 1, "a job, and hazards such as burning-smell; none to choose from all");
+  const std::string id = find_job(*bench.log, bench.words[0]);
+  if (bench.words.size() == 1) {
+    say_where(bench, write(bench, id, job::hear(position(bench, id), job::kWholeList)));
+    return kOk;
+  }
+  json answers = json::object();
+  for (std::size_t i = 1; i < bench.words.size(); ++i) {
+    const std::string& word = bench.words[i];
+    demand_id(word, "finding", bench.catalogue->finding(word), bench.catalogue->items().findings);
+    if (!job::is_hazard(*bench.catalogue, word))
+      throw UsageError(fmt::format("{} is no hazard; wheeltapper job answer takes it", word));
+    answers[word] = "yes";
+  }
+  std::vector<Draft> drafts{{EventKind::answers, std::move(answers)}};
+  if (job::fold(bench.log->events(id)).closing) drafts.insert(drafts.begin(), {EventKind::reopened, json::object()});
+  say_where(bench, write(bench, id, std::move(drafts)));
   return kOk;
 }
 
@@ -383,6 +439,7 @@ constexpr std::array kParts{
     Part{"next", "JOB", "the next question or step", part_next, true},
     Part{"say", "JOB WORDS", "answer that question", part_say},
     Part{"answer", "JOB FINDING[=WORD]...", "findings, whatever is asked", part_answer},
+    Part{"hazard", "JOB [FINDING...]", "something burns, smokes, shocks: at any moment", part_hazard},
     Part{"known", "JOB CONTEXT[=no]...", "what is known beforehand", part_known},
     Part{"tell", "JOB KEY=WORDS...", "locomotive, title, complaint or owner, put right", part_tell},
     Part{"read", "JOB QUANTITY=VALUE...", "readings of a run", part_read},
@@ -416,7 +473,7 @@ int run_job(const Args& args, const Io& io) {
       "html", po::value<std::string>()->value_name("FILE"), "record: write a page to print (- for the screen)")(
       "minutes", po::value<double>()->value_name("MIN"), "check, repair: how long it took");
   auto options = common_options(true, true);
-  options.add(own).add(log_options()).add(diagnose_options()).add(learning_options());
+  options.add(own).add(output_options()).add(log_options()).add(diagnose_options()).add(learning_options());
   po::positional_options_description words;
   words.add("words", -1);
   const Parsed parsed = parse(args, io, options, words, "job PART [words] [options]", parts_text(),
@@ -428,11 +485,13 @@ int run_job(const Args& args, const Io& io) {
   const std::string name = given.empty() ? "go" : given.front();
   const Part& part = find_part(kParts, "job", name);
   if (!given.empty()) given.erase(given.begin());
-  auto log = part.looks && log_exists(parsed, io) ? open_to_read(parsed, io, knowledge_of(parsed))
-                                                  : open_log(parsed, io, knowledge_of(parsed));
+  using Open = log::Settings::Open;
+  const bool begins = name == "new" || !log_exists(parsed, io);
+  auto log = part.looks && !begins ? open_to_read(parsed, io, knowledge_of(parsed))
+                                   : open_log(parsed, io, knowledge_of(parsed), begins ? Open::create : Open::existing);
   const KnowledgeInUse use = knowledge_in_use(parsed, *log);
   const auto& catalogue = use.catalogue;
-  const bool leads = name == "new" || name == "go" || name == "next";
+  const bool leads = name == "new" || name == "go";
   if (leads && !use.said.empty() && !parsed.values["json"].as<bool>() && !parsed.values["quiet"].as<bool>())
     io.out << [&] {
       report::Page page(style_of(parsed, io));

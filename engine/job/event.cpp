@@ -1,6 +1,10 @@
 #include "engine/job/event.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <boost/uuid/name_generator_sha1.hpp>
+#include <boost/uuid/uuid_io.hpp>
 #include <chrono>
 #include <stdexcept>
 
@@ -16,6 +20,8 @@ using nlohmann::json;
 constexpr std::array<std::string_view, kEventKinds.size()> kNames{
     "opened",   "told",     "owner",  "run",  "reading", "answers",  "known",  "checked",
     "repaired", "retested", "marked", "note", "closed",  "reopened", "undone", "redacted"};
+
+constexpr std::size_t kMostSeen = 1000;
 
 bool matches(std::string_view text, std::string_view form) {
   // In the form, 0 stands for a digit, x for a hexadecimal one; all else for itself.
@@ -65,7 +71,49 @@ std::string to_line(const Event& event) {
   json line{{"id", event.id},       {"job", event.job},         {"number", event.number}, {"at", event.at},
             {"bench", event.bench}, {"kind", name(event.kind)}, {"body", event.body}};
   if (event.scrubbed) line["scrubbed"] = true;
+  if (event.seen) line["seen"] = to_json(*event.seen);
   return line.dump();
+}
+
+std::string form_of(const Event& event) {
+  return boost::uuids::to_string(boost::uuids::name_generator_sha1(boost::uuids::uuid{})(to_line(event)));
+}
+
+json to_json(const Seen& seen) {
+  json value{{"after", seen.after}};
+  if (!seen.with.empty()) value["with"] = seen.with;
+  if (!seen.forms.empty()) value["forms"] = seen.forms;
+  if (!seen.knows.empty()) value["knows"] = seen.knows;
+  return value;
+}
+
+Seen seen_from(const json& value) {
+  if (!value.is_object()) throw std::invalid_argument("has a \"seen\" that is no object");
+  Seen seen;
+  const auto ids = [&](const json& list) {
+    if (!list.is_array() || list.size() > kMostSeen)
+      throw std::invalid_argument(fmt::format("has a \"seen\" with no list of at most {} ids", kMostSeen));
+    std::vector<std::string> all;
+    for (const json& each : list) {
+      if (!each.is_string() || !is_uuid(each.get_ref<const std::string&>()))
+        throw std::invalid_argument("has a \"seen\" with what is no UUID");
+      all.push_back(each.get<std::string>());
+    }
+    return all;
+  };
+  for (const auto& [key, each] : value.items()) {
+    if (key == "after")
+      seen.after = ids(each);
+    else if (key == "forms")
+      seen.forms = ids(each);
+    else if (key == "knows")
+      seen.knows = ids(each);
+    else if (key == "with")
+      seen.with = ids(json::array({each})).front();
+    else
+      throw std::invalid_argument("has a \"seen\" with the unknown key \"" + key + "\"");
+  }
+  return seen;
 }
 
 Event from_line(std::string_view line) {
@@ -78,7 +126,7 @@ Event from_line(std::string_view line) {
   if (!value.is_object()) throw std::invalid_argument("is no object");
   for (const auto& [key, each] : value.items())
     if (key != "id" && key != "job" && key != "number" && key != "at" && key != "bench" && key != "kind" &&
-        key != "body" && key != "scrubbed")
+        key != "body" && key != "scrubbed" && key != "seen")
       throw std::invalid_argument("has the unknown key \"" + key + "\"");
   Event event;
   event.id = text_at(value, "id");
@@ -105,10 +153,11 @@ Event from_line(std::string_view line) {
       throw std::invalid_argument("has a \"scrubbed\" that is not true");
     event.scrubbed = true;
   }
+  if (const auto seen = value.find("seen"); seen != value.end()) event.seen = seen_from(*seen);
   try {
     fold({event});  // its body must be as its kind wants it
   } catch (const catalogue::BadInput& wrong) {
-    throw std::invalid_argument(wrong.problems().front().wrong);
+    throw UnfitBody(wrong.problems().front().wrong);
   }
   return event;
 }

@@ -3,8 +3,10 @@
 #include <cstdint>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <stdexcept>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace wheeltapper::job {
 
@@ -37,6 +39,16 @@ inline constexpr std::array kEventKinds{
 std::string_view name(EventKind kind);
 std::optional<EventKind> event_kind(std::string_view text);
 
+/// What whoever wrote an event had before them: only what was seen can be answered. Logs of the first two forms have
+/// none of it.
+struct Seen {
+  std::vector<std::string> after;  ///< ids of the job's last events then, those that no other one stood after
+  std::string with;                ///< id of the first event of the same answer; empty in that one itself
+  std::vector<std::string> forms;  ///< form_of() of every form of the job's events that had more than one
+  std::vector<std::string> knows;  ///< salts of redactions that the log knew, whose person stands in this event again
+  friend bool operator==(const Seen&, const Seen&) = default;
+};
+
 struct Event {
   std::string id;           ///< UUID (RFC 9562), lower case
   std::string job;          ///< UUID
@@ -46,13 +58,28 @@ struct Event {
   EventKind kind = EventKind::note;
   nlohmann::json body = nlohmann::json::object();
   bool scrubbed = false;  ///< personal data was taken out of the body
+  std::optional<Seen> seen = {};
+  bool second = false;  ///< a second form of an event that counts in another one; never written into a line
   friend bool operator==(const Event&, const Event&) = default;
 };
 
 /// One line of JSON without its end, the same for the same event: keys in order, numbers at their shortest.
 std::string to_line(const Event& event);
 
-/// The other way. \throws std::invalid_argument  with what is wrong with it, in words
+/// A line that is an event by its form, but whose body is not as its kind wants it.
+class UnfitBody : public std::invalid_argument {
+ public:
+  using std::invalid_argument::invalid_argument;
+};
+
+/// A fingerprint of an event as it stands, with all that its line says: equal forms, equal text.
+std::string form_of(const Event& event);
+
+/// What `seen` holds as JSON, and the other way. \throws std::invalid_argument  with what is wrong with it, in words
+nlohmann::json to_json(const Seen& seen);
+Seen seen_from(const nlohmann::json& value);
+
+/// The other way. \throws std::invalid_argument  with what is wrong with it, in words; UnfitBody if that is its body
 Event from_line(std::string_view line);
 
 /// True for "xxxxxxxx-xxxx-xxxx-xxxx-xxxxxxxxxxxx" in lower-case hexadecimal digits.

@@ -12,6 +12,8 @@
 
 namespace wheeltapper::job {
 
+using Draft = std::pair<EventKind, nlohmann::json>;
+
 /// What is asked now. One question, which one line answers.
 struct Prompt {
   enum class Ask {
@@ -63,7 +65,14 @@ Prompt closing_prompt(const Position& position);
 /// The causes that may be said to have been it: what the repairs cure, the likeliest before the last of them first.
 std::vector<std::string> suspects(const Position& position, std::size_t most = 6);
 
-using Draft = std::pair<EventKind, nlohmann::json>;
+/// Hazards that the readings of this stage show and that do not stand yet, as an answer to be written with them: so
+/// that they stand until somebody says no, whatever is read later. Empty if there is none.
+std::vector<Draft> hazards_read(const Position& position);
+
+/// Words that were written may mean a hazard: the mark that has it asked before anything else (Prompt key "heard").
+/// kWholeList in place of words asks with the list of all hazards.
+inline constexpr std::string_view kWholeList = "hazard";
+std::vector<Draft> hear(const Position& position, std::string_view text);
 
 /// What a line of answer comes to: events to append, or a plain sentence why it can't be taken. "skip" is an answer
 /// too.
@@ -80,9 +89,9 @@ struct Missing {
 };
 std::vector<Missing> missing_readings(const Position& position);
 
-/// The events of the last answer, to be taken back: those written with it at one moment; empty where only the opening
-/// is left.
-std::vector<std::string> last_answer(const Job& job);
+/// The events of the last answer, to be taken back: those written with it (Seen::with; in old logs those of the same
+/// moment); empty where only the opening is left. Reads the events as they are, without folding them.
+std::vector<std::string> last_answer(std::vector<Event> events);
 
 /// What a reading answers to, for `interpret` and for single commands: amps and the like, or laps.
 /// \throws std::invalid_argument  with a plain sentence

@@ -37,19 +37,6 @@ std::optional<double> optional_minutes(const json& body) {
   return found->get<double>();
 }
 
-/// The events that count: without those that were taken back. Taking back can be taken back.
-std::vector<bool> counting(const std::vector<Event>& events) {
-  std::vector<bool> counts(events.size(), true);
-  std::set<std::string> gone;
-  for (std::size_t i = events.size(); i-- > 0;) {
-    if (gone.contains(events[i].id)) counts[i] = false;
-    const json& body = events[i].body;
-    const bool takes_back = events[i].kind == EventKind::undone && body.contains("event") && body["event"].is_string();
-    if (counts[i] && takes_back) gone.insert(body["event"].get<std::string>());
-  }
-  return counts;
-}
-
 bool same_run(const json& run, const json& reading) {
   const auto word = [](const json& value, const char* key, const char* otherwise) {
     return value.contains(key) && value[key].is_string() ? value[key].get<std::string>() : std::string(otherwise);
@@ -162,7 +149,7 @@ void take(Job& job, const Event& event) {
       break;
     case EventKind::repaired:
       job.repairs.push_back({demand_text(body, "repair"), optional_minutes(body),
-                             body.contains("by") && body["by"] == "owner", event.at});
+                             body.contains("by") && body["by"] == "owner", event.at, job.events.size()});
       break;
     case EventKind::retested:
       job.retests[job.stage()] = demand(body, "passed", &json::is_boolean, "true or false").get<bool>();
@@ -185,6 +172,12 @@ void take(Job& job, const Event& event) {
     case EventKind::redacted:
       break;
   }
+}
+
+[[noreturn]] void refuse(const Job& job, const Event& event, std::string_view wrong) {
+  throw catalogue::BadInput(
+      {{"job " + job.id.substr(0, 8), "",
+        fmt::format("its event {} (number {}, \"{}\") {}", event.id, event.number, name(event.kind), wrong), ""}});
 }
 
 /// Two events at one place of a job come from logs that were apart: said, as what they do depends on their order.
@@ -237,12 +230,28 @@ std::vector<std::string> Job::stale_answers() const {
   return stale;
 }
 
+std::vector<bool> counting(const std::vector<Event>& events) {
+  std::vector<bool> counts(events.size(), true);
+  std::set<std::string> gone;
+  for (std::size_t i = events.size(); i-- > 0;) {
+    if (events[i].second || gone.contains(events[i].id)) counts[i] = false;
+    const json& body = events[i].body;
+    const bool takes_back = events[i].kind == EventKind::undone && body.contains("event") && body["event"].is_string();
+    if (counts[i] && takes_back) gone.insert(body["event"].get<std::string>());
+  }
+  return counts;
+}
+
 bool before(const Event& a, const Event& b) { return std::tie(a.number, a.id) < std::tie(b.number, b.id); }
 
 Job fold(std::vector<Event> events) {
-  std::ranges::sort(events, before);
   Job job;
+  for (Event& each : events)
+    if (each.second) job.second_forms[each.id].push_back(std::move(each));
+  std::erase_if(events, &Event::second);
+  std::ranges::sort(events, before);
   if (!events.empty()) job.id = events.front().job;
+  job.lineage = Lineage(events);
   const std::vector<bool> counts = counting(events);
   for (std::size_t i = 0; i < events.size(); ++i) {
     if (!counts[i]) {
@@ -251,12 +260,12 @@ Job fold(std::vector<Event> events) {
     }
     try {
       take(job, events[i]);
-    } catch (const std::exception& wrong) {
-      throw catalogue::BadInput({{"job " + job.id.substr(0, 8), "",
-                                  fmt::format("its event {} (number {}, \"{}\") {}", events[i].id, events[i].number,
-                                              name(events[i].kind), wrong.what()),
-                                  ""}});
+    } catch (const json::exception&) {
+      refuse(job, events[i], "holds something of the wrong kind");
+    } catch (const std::invalid_argument& wrong) {
+      refuse(job, events[i], wrong.what());
     }
+    job.places.push_back(i);
     job.events.push_back(std::move(events[i]));
   }
   note_apart(job);

@@ -6,6 +6,7 @@
 
 #include "engine/job/case.hpp"
 #include "engine/job/event.hpp"
+#include "engine/job/lineage.hpp"
 
 namespace wheeltapper::job {
 
@@ -46,6 +47,7 @@ struct Job {
     std::optional<double> minutes;
     bool by_owner = false;
     std::string at;
+    std::size_t order = 0;  ///< place of its event among those that count
   };
   struct Closing {
     Outcome outcome;
@@ -69,6 +71,12 @@ struct Job {
   std::vector<std::string> notes;
   std::optional<Closing> closing;
   std::vector<std::string> apart;  ///< sentences: events that two benches wrote apart from each other
+  std::map<std::string, std::vector<Event>> second_forms;  ///< by event: the forms beside the one that counts
+
+  /// True if the writer of the event at `later` had the one at `earlier` before them; places in `events`.
+  bool saw(std::size_t later, std::size_t earlier) const { return lineage.saw(places[later], places[earlier]); }
+  Lineage lineage;
+  std::vector<std::size_t> places;  ///< of `events` in the lineage, which has those taken back as well
 
   std::size_t stage() const noexcept { return repairs.size(); }
   bool has_runs(std::size_t stage) const;
@@ -81,9 +89,12 @@ struct Job {
   std::vector<std::string> stale_answers() const;
 };
 
-/// Folds the events of one job, in the order of number and id. \throws catalogue::BadInput  for an event whose body is
-/// not as its kind wants it (the message names the event)
+/// Folds the events of one job, in the order of number and id; second forms are set aside. \throws catalogue::BadInput
+/// for an event whose body is not as its kind wants it (the message names the event)
 Job fold(std::vector<Event> events);
+
+/// Of events in their order: which count, being neither taken back nor a second form. Taking back can be taken back.
+std::vector<bool> counting(const std::vector<Event>& events);
 
 /// The order of events in a job.
 bool before(const Event& a, const Event& b);

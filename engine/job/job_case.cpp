@@ -5,6 +5,7 @@
 
 #include "engine/bench/assess.hpp"
 #include "engine/catalogue/reader.hpp"
+#include "engine/job/hazards.hpp"
 #include "engine/job/job.hpp"
 
 namespace wheeltapper::job {
@@ -19,62 +20,7 @@ bool result_known(const Catalogue& catalogue, const std::string& check, const st
   return item != nullptr && std::ranges::find(item->results, result, &catalogue::Result::id) != item->results.end();
 }
 
-bool is_hazard(const Catalogue& catalogue, const std::string& finding) {
-  return std::ranges::any_of(catalogue.items().rules, [&](const catalogue::Rule& rule) {
-    return std::ranges::find(rule.any, finding) != rule.any.end();
-  });
-}
-
-/// When a finding was last seen to be there, and not to be there; as places among the events, 0 for never.
-struct Sightings {
-  std::size_t there = 0, not_there = 0;
-  std::size_t stage = 0;       // in which it was last seen to be there
-  const Told* told = nullptr;  // it was a person who said so; else a check showed it
-  bool stands() const { return there > not_there; }
-};
-
-Sightings sightings(const Job& job, std::size_t stage, const Catalogue& catalogue, const std::string& finding) {
-  Sightings last;
-  const auto there = [&](std::size_t order, std::size_t in_stage, const Told* told) {
-    if (order + 1 <= last.there) return;
-    last.there = order + 1;
-    last.stage = in_stage;
-    last.told = told;
-  };
-  if (const auto words = job.answers.find(finding); words != job.answers.end())
-    for (const Told& told : words->second) {
-      if (told.stage > stage || is_not_observed(told.word)) continue;
-      if (told.word == "no")
-        last.not_there = std::max(last.not_there, told.order + 1);
-      else
-        there(told.order, told.stage, &told);
-    }
-  for (const Job::Checked& done : job.checks) {
-    const auto* check = catalogue.check(done.check);
-    if (check == nullptr || done.stage > stage) continue;
-    for (const auto& result : check->results) {
-      const auto seen = done.seen.find(result.id);
-      if (result.finding != finding || seen == done.seen.end()) continue;
-      if (seen->second)
-        there(done.order, done.stage, nullptr);
-      else
-        last.not_there = std::max(last.not_there, done.order + 1);
-    }
-  }
-  return last;
-}
-
-/// Hazards that stand: only a "no", or a check that looked and did not see it, ends one. "Unsure" does not.
-std::map<std::string, Sightings> standing_hazards(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  std::map<std::string, Sightings> standing;
-  for (const auto& rule : catalogue.items().rules)
-    for (const std::string& id : rule.any)
-      if (const Sightings last = sightings(job, stage, catalogue, id); last.stands()) standing.emplace(id, last);
-  return standing;
-}
-
-json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue,
-                const std::map<std::string, Sightings>& standing) {
+json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue, const Hazards& hazards) {
   json answers = json::object();
   for (const auto& [id, words] : job.answers) {
     const Told* told = job.answer(id, stage);
@@ -82,43 +28,33 @@ json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue,
     const bool stale = told->stage < stage && told->word != "no";
     if (!stale) answers[id] = told->word;
   }
-  for (const auto& [id, last] : standing) {
+  for (const auto& [id, last] : hazards.standing) {
     answers.erase(id);
     if (last.told != nullptr) answers[id] = last.told->word;
   }
   return answers;
 }
 
-/// A check that would clear a hazard clears it only if it was done after the hazard was last seen.
-bool too_early(const Job::Checked& done, const Catalogue& catalogue, const std::map<std::string, Sightings>& standing) {
-  for (const auto& rule : catalogue.items().rules) {
-    if (std::ranges::find(rule.until, done.check) == rule.until.end()) continue;
-    for (const std::string& id : rule.any)
-      if (const auto last = standing.find(id); last != standing.end() && done.order + 1 < last->second.there)
-        return true;
-  }
-  return false;
-}
-
 /// Whether what a check saw still holds in a stage: no repair came since, or it is a hazard that stands; and nobody has
 /// said no to it since.
-bool still_holds(const Job& job, std::size_t stage, const Job::Checked& done, const std::string& result,
-                 const Catalogue& catalogue, const std::map<std::string, Sightings>& standing) {
+bool still_holds(std::size_t stage, const Job::Checked& done, const std::string& result, const Catalogue& catalogue,
+                 const Hazards& hazards) {
   const auto& results = catalogue.check(done.check)->results;
   const std::string& finding = std::ranges::find(results, result, &catalogue::Result::id)->finding;
-  if (!finding.empty() && is_hazard(catalogue, finding))
-    return standing.contains(finding) && sightings(job, stage, catalogue, finding).there == done.order + 1;
+  if (!finding.empty() && is_hazard(catalogue, finding)) {
+    const auto last = hazards.standing.find(finding);
+    return last != hazards.standing.end() && last->second.order == done.order;
+  }
   return done.stage == stage;
 }
 
-json checks_of(const Job& job, std::size_t stage, const Catalogue& catalogue,
-               const std::map<std::string, Sightings>& standing) {
+json checks_of(const Job& job, std::size_t stage, const Catalogue& catalogue, const Hazards& hazards) {
   json checks = json::object();
   for (const Job::Checked& done : job.checks)
     for (const auto& [result, seen] : done.seen) {
       if (done.stage > stage || !result_known(catalogue, done.check, result)) continue;
       const bool holds =
-          seen ? still_holds(job, stage, done, result, catalogue, standing) : !too_early(done, catalogue, standing);
+          seen ? still_holds(stage, done, result, catalogue, hazards) : !hazards.redo.contains(done.check);
       if (holds)
         checks[done.check][result] = seen ? "seen" : "not seen";
       else if (checks.contains(done.check))
@@ -139,15 +75,14 @@ json tried_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
   return tried;
 }
 
-json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue, const Hazards& hazards) {
   json document = job.head;
   if (!document.contains("title")) document["title"] = "Repair job";
   document["runs"] = json::array();
   for (const Job::StageRun& each : job.runs)
     if (each.stage == stage) document["runs"].push_back(each.run);
-  const auto standing = standing_hazards(job, stage, catalogue);
-  document["answers"] = answers_of(job, stage, catalogue, standing);
-  document["checks"] = checks_of(job, stage, catalogue, standing);
+  document["answers"] = answers_of(job, stage, catalogue, hazards);
+  document["checks"] = checks_of(job, stage, catalogue, hazards);
   document["tried"] = tried_of(job, stage, catalogue);
   document["known"] = json::object();
   for (const auto& [id, told] : job.known)
@@ -160,7 +95,10 @@ json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue) 
 Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
   const std::string name = "job " + job.id.substr(0, 8);
   try {
-    return case_from(document_of(job, stage, catalogue), name, catalogue);
+    Hazards hazards = hazards_of(job, stage, catalogue);
+    Case the_case = case_from(document_of(job, stage, catalogue, hazards), name, catalogue);
+    the_case.observations.hazards = std::move(hazards.state);
+    return the_case;
   } catch (const json::exception& wrong) {  // a head or run that no command of ours wrote
     throw catalogue::BadInput({{name, "", fmt::format("can't be read as a case: {}", wrong.what()), ""}});
   }
@@ -210,7 +148,7 @@ std::vector<std::string> ask_again(const Job& job, const Catalogue& catalogue) {
     const Told* told = job.answer(id, job.stage());
     return told != nullptr && told->stage == job.stage();
   };
-  for (const auto& [id, last] : standing_hazards(job, job.stage(), catalogue))
+  for (const auto& [id, last] : hazards_of(job, job.stage(), catalogue).standing)
     if (last.stage < job.stage() && !asked_now(id)) ids.push_back(id);
   for (const std::string& id : job.stale_answers())
     if (std::ranges::find(ids, id) == ids.end()) ids.push_back(id);

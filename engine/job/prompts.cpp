@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <set>
 
+#include "engine/catalogue/problem.hpp"
 #include "engine/job/guide.hpp"
+#include "engine/job/hazards.hpp"
 
 namespace wheeltapper::job {
 namespace {
@@ -38,6 +40,38 @@ std::optional<Prompt> ask_intake(const Job& job) {
   return std::nullopt;
 }
 
+void add_choice(Prompt& prompt, const catalogue::Finding& finding) {
+  prompt.choices.push_back(finding.name);
+  prompt.ids.push_back(finding.id);
+}
+
+std::string in_short(std::string text) {
+  constexpr std::size_t kLongest = 80;
+  if (text.size() <= kLongest) return text;
+  text.resize(kLongest);
+  while (!catalogue::is_utf8(text)) text.pop_back();
+  return text + " ...";
+}
+
+/// Somebody wrote what may mean a hazard, or asked for the list: one key confirms it, before anything else.
+std::optional<Prompt> ask_heard(const Position& at) {
+  const auto heard = at.job.marks.find("heard");
+  if (heard == at.job.marks.end()) return std::nullopt;
+  const auto settled = at.job.marks.find("heard-settled");
+  if (settled != at.job.marks.end() && settled->second.order > heard->second.order) return std::nullopt;
+  Prompt prompt{"heard", Ask::some, {}, {}, {}, {}, {}, false};
+  const bool all = heard->second.word == kWholeList;
+  const auto standing = hazards_of(at.job, at.job.stage(), *at.catalogue).standing;
+  for (const auto* finding : all ? hazards_in(*at.catalogue, at.the_case.family)
+                                 : hazards_heard(*at.catalogue, at.the_case.family, heard->second.word))
+    if (!standing.contains(finding->id)) add_choice(prompt, *finding);
+  if (prompt.ids.empty()) return std::nullopt;
+  prompt.question = all ? "Which of these is so?"
+                        : fmt::format("You wrote \"{}\". Is one of these so?", in_short(heard->second.word));
+  prompt.hint = "The number stops the work that is not safe. None: it was not meant so. In doubt, the number.";
+  return prompt;
+}
+
 /// All hazards in one question: power comes later.
 std::optional<Prompt> ask_hazards(const Job& job, const Catalogue& catalogue, const std::string& family) {
   if (has_mark(job, "hazards")) return std::nullopt;
@@ -49,17 +83,10 @@ std::optional<Prompt> ask_hazards(const Job& job, const Catalogue& catalogue, co
                 {},
                 {},
                 false};
-  std::set<std::string> asked;
-  for (const auto& rule : catalogue.items().rules)
-    for (const std::string& id : rule.any) {
-      const auto* finding = catalogue.finding(id);
-      const bool applies = std::ranges::find(finding->families, family) != finding->families.end();
-      const Told* told = job.answer(id, job.stage());
-      const bool observed = told != nullptr && !is_not_observed(told->word);
-      if (!applies || finding->reading || observed || !asked.insert(id).second) continue;
-      prompt.choices.push_back(finding->name);
-      prompt.ids.push_back(id);
-    }
+  for (const auto* finding : hazards_in(catalogue, family)) {
+    const Told* told = job.answer(finding->id, job.stage());
+    if (told == nullptr || is_not_observed(told->word)) add_choice(prompt, *finding);
+  }
   if (prompt.ids.empty()) return std::nullopt;
   return prompt;
 }
@@ -198,13 +225,13 @@ std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
   for (const std::string& id : stale) {
     const auto* finding = at.catalogue->finding(id);
     if (finding == nullptr || ++asked > kStillAsked) continue;
-    const bool hazard = std::ranges::any_of(at.catalogue->items().rules, [&](const catalogue::Rule& rule) {
-      return std::ranges::find(rule.any, id) != rule.any.end();
-    });
+    const bool hazard = is_hazard(*at.catalogue, id);
     if (hazards_only && !hazard) continue;
     Prompt prompt = question_of(*finding);
     prompt.question = fmt::format("Is it still so: \"{}\"?", finding->name);  // some questions ask for how it was
     prompt.may_skip = !hazard;
+    // How it is found out may want power or hands, which what stands forbids.
+    if (hazard) prompt.hint = "Answer from what you have seen; do not try it to find out.";
     return prompt;
   }
   return std::nullopt;
@@ -349,6 +376,7 @@ std::vector<std::string> declined_steps(const Job& job) {
 
 std::optional<Prompt> next_prompt(const Position& at) {
   if (at.job.closing) return std::nullopt;
+  if (auto prompt = ask_heard(at)) return prompt;
   if (auto prompt = ask_intake(at.job)) return prompt;
   if (auto prompt = ask_hazards(at.job, *at.catalogue, at.the_case.family)) return prompt;
   if (auto prompt = ask_still(at, true)) return prompt;
@@ -361,7 +389,8 @@ std::optional<Prompt> next_prompt(const Position& at) {
   if (auto prompt = ask_closing(at)) return prompt;
   if (powered)
     if (auto prompt = ask_retest_by_eye(at)) return prompt;
-  if (auto prompt = ask_still(at, false)) return prompt;
+  if (powered)  // other signs may want power or hands to be seen
+    if (auto prompt = ask_still(at, false)) return prompt;
   if (auto prompt = ask_question(at)) return prompt;
   if (auto prompt = ask_step(at)) return prompt;
   if (!declined_steps(at.job).empty() && !has_mark_now(at.job, "skipped-steps"))
@@ -400,17 +429,21 @@ std::vector<Missing> missing_readings(const Position& position) {
 
 Prompt closing_prompt(const Position& position) {
   Prompt prompt{"outcome", Ask::outcome, "How does the job end?", "", {}, {}, {}};
-  for (const Outcome each : kOutcomes) {
+  const auto& gates = position.diagnosis.advice.gates;
+  const bool hand_on =
+      std::ranges::any_of(gates, [](const plan::Gate& gate) { return !gate.cleared && gate.rule->refer; });
+  std::vector<Outcome> outcomes(kOutcomes.begin(), kOutcomes.end());
+  if (hand_on) std::ranges::stable_partition(outcomes, [](Outcome each) { return each == Outcome::referred; });
+  for (const Outcome each : outcomes) {
     if (each == Outcome::cured && position.job.repairs.empty()) continue;
+    if (each == Outcome::no_fault && plan::held(gates) != plan::Held::no) continue;
     prompt.choices.emplace_back(words(each));
     prompt.ids.emplace_back(name(each));
   }
   prompt.hint = "A number; or stop, and the job stays open.";
   if (!position.diagnosis.advice.next && !position.job.closing)
     prompt.hint = "Nothing that is known here is worth its time any more. " + prompt.hint;
-  const auto& gates = position.diagnosis.advice.gates;
-  if (std::ranges::any_of(gates, [](const plan::Gate& gate) { return !gate.cleared && gate.rule->refer; }))
-    prompt.hint = "This is for a qualified person, and local codes come first: hand it on. " + prompt.hint;
+  if (hand_on) prompt.hint = "This is for a qualified person, and local codes come first: hand it on. " + prompt.hint;
   prompt.may_skip = false;
   return prompt;
 }
@@ -435,6 +468,20 @@ std::vector<std::string> suspects(const Position& position, std::size_t most) {
       if (cured.contains(id) == by_repair && ids.size() < (by_repair ? most - 2 : most)) ids.push_back(id);
     }
   return ids;
+}
+
+std::vector<Draft> hazards_read(const Position& position) {
+  const auto standing = hazards_of(position.job, position.job.stage(), *position.catalogue).standing;
+  bench::Session session = position.the_case.session;
+  session.figures = position.diagnosis.study.figures;
+  nlohmann::json answers = nlohmann::json::object();
+  for (const auto* finding : hazards_in(*position.catalogue, position.the_case.family)) {
+    if (!finding->reading || standing.contains(finding->id)) continue;
+    const auto chances = bench::level_chances(session, *finding->reading);
+    if (chances && chances->present()) answers[finding->id] = "yes";
+  }
+  if (answers.empty()) return {};
+  return {{EventKind::answers, std::move(answers)}};
 }
 
 Position position_of(std::shared_ptr<const Catalogue> catalogue, std::vector<Event> events,

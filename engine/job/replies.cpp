@@ -7,6 +7,7 @@
 
 #include "engine/catalogue/problem.hpp"
 #include "engine/job/guide.hpp"
+#include "engine/job/hazards.hpp"
 
 namespace wheeltapper::job {
 namespace {
@@ -166,19 +167,40 @@ Reply reply_reading(const Position& at, const Prompt& prompt, const std::string&
   }
 }
 
-Reply reply_some(const Prompt& prompt, const std::string& text) {
+/// Those that were chosen are so. What a reading decides is not denied by leaving it out of the list.
+Reply reply_hazards(const Position& at, const Prompt& prompt, const std::string& text) {
+  const auto chosen = numbers(text, prompt.choices.size());
+  if (!is_none(text) && !chosen)
+    return trouble(fmt::format("Numbers from 1 to {}, such as 2 5, or none.", prompt.choices.size()));
+  json answers = json::object();
+  for (std::size_t i = 0; i < prompt.ids.size(); ++i) {
+    const bool yes = chosen && chosen->contains(i + 1);
+    if (yes || !at.catalogue->finding(prompt.ids[i])->reading) answers[prompt.ids[i]] = yes ? "yes" : "no";
+  }
+  Reply reply = event(EventKind::answers, std::move(answers));
+  reply.drafts.emplace_back(EventKind::marked, json{{"key", "hazards"}, {"word", "asked"}});
+  return reply;
+}
+
+/// A no to what was heard denies nothing: it may have been meant of something that stands.
+Reply reply_heard(const Prompt& prompt, const std::string& text) {
+  const bool only_one = is_yes(text) && prompt.ids.size() == 1;
+  const auto chosen = only_one ? std::set<std::size_t>{1} : numbers(text, prompt.choices.size());
+  if (!is_none(text) && !chosen)
+    return trouble(fmt::format("Numbers from 1 to {}, or none. In doubt, the number.", prompt.choices.size()));
+  Reply reply = mark("heard-settled", chosen ? "yes" : "none");
+  if (!chosen) return reply;
+  json answers = json::object();
+  for (const std::size_t number : *chosen) answers[prompt.ids[number - 1]] = "yes";
+  reply.drafts.emplace_back(EventKind::answers, std::move(answers));
+  return reply;
+}
+
+Reply reply_some(const Position& at, const Prompt& prompt, const std::string& text) {
   const auto chosen = numbers(text, prompt.choices.size());
   const bool none = is_none(text);
-  if (prompt.key == "hazards") {
-    if (!none && !chosen)
-      return trouble(fmt::format("Numbers from 1 to {}, such as 2 5, or none.", prompt.choices.size()));
-    json answers = json::object();
-    for (std::size_t i = 0; i < prompt.ids.size(); ++i)
-      answers[prompt.ids[i]] = chosen && chosen->contains(i + 1) ? "yes" : "no";
-    Reply reply = event(EventKind::answers, std::move(answers));
-    reply.drafts.emplace_back(EventKind::marked, json{{"key", "hazards"}, {"word", "asked"}});
-    return reply;
-  }
+  if (prompt.key == "hazards") return reply_hazards(at, prompt, text);
+  if (prompt.key == "heard") return reply_heard(prompt, text);
   // what it was, on closing
   if (!none && !chosen && !is_unsure(text) && !is_skip(text))
     return trouble(fmt::format("Numbers from 1 to {}, unsure, or none.", prompt.choices.size()));
@@ -233,19 +255,59 @@ Reply reply_skip(const Prompt& prompt) {
   return mark(prompt.key, "skip");
 }
 
+Reply interpret_answer(const Position& position, const Prompt& prompt, const std::string& text) {
+  if (is_skip(text) && prompt.key != "causes") return reply_skip(prompt);
+  switch (prompt.ask) {
+    case Ask::text:
+      return reply_text(prompt, text);
+    case Ask::yes_no:
+      return reply_yes_no(position, prompt, text);
+    case Ask::level:
+      return reply_level(prompt, text);
+    case Ask::quantity:
+      if (prompt.key.starts_with("limit-")) return reply_limit(position, prompt, text);
+      return reply_reading(position, prompt, text);
+    case Ask::laps:
+      return reply_reading(position, prompt, text);
+    case Ask::count: {
+      const auto count = bare_number(text) ? numbers(text, 1000) : std::nullopt;
+      if ((!count || count->size() != 1) && text != "0") return trouble("A whole number, such as 4.");
+      return mark(prompt.key, text);
+    }
+    case Ask::some:
+      return reply_some(position, prompt, text);
+    case Ask::check:
+      if (is_unsure(text)) return reply_skip(prompt);
+      return reply_check(prompt, text);
+    case Ask::repair:
+      return reply_repair(prompt, text);
+    case Ask::outcome:
+      return reply_outcome(prompt, text);
+  }
+  return trouble("That can't be taken.");
+}
+
 }  // namespace
 
-std::vector<std::string> last_answer(const Job& job) {
+std::vector<std::string> last_answer(std::vector<Event> events) {
+  std::erase_if(events, &Event::second);
+  std::ranges::sort(events, before);
+  const auto counts = counting(events);
   std::vector<std::string> ids;
-  std::string moment;
-  for (auto event = job.events.rbegin(); event != job.events.rend(); ++event) {
-    if (event->kind == EventKind::undone || event->kind == EventKind::redacted) continue;
-    if (event->kind == EventKind::opened || (!moment.empty() && event->at != moment)) break;
-    moment = event->at;
-    ids.push_back(event->id);
+  std::string answer;  // what its events have in common
+  const auto answer_of = [](const Event& event) {
+    if (!event.seen) return event.at;
+    return event.seen->with.empty() ? event.id : event.seen->with;
+  };
+  for (std::size_t i = events.size(); i-- > 0;) {
+    const Event& event = events[i];
+    if (!counts[i] || event.kind == EventKind::undone || event.kind == EventKind::redacted) continue;
+    if (event.kind == EventKind::opened || (!answer.empty() && answer_of(event) != answer)) break;
+    answer = answer_of(event);
+    ids.push_back(event.id);
   }
   // What was written with the opening is the job as it came.
-  if (!job.events.empty() && moment == job.events.front().at) ids.clear();
+  if (!events.empty() && answer == answer_of(events.front())) ids.clear();
   return ids;
 }
 
@@ -279,39 +341,31 @@ json reading_body(const catalogue::Catalogue& catalogue, const std::string& quan
   return {{"quantity", quantity}, {"value", text}};
 }
 
+std::vector<Draft> hear(const Position& position, std::string_view text) {
+  std::string words = tidy(text);
+  const auto heard = hazards_heard(*position.catalogue, position.the_case.family, words);
+  const auto standing = hazards_of(position.job, position.job.stage(), *position.catalogue).standing;
+  const bool asks =
+      boost::iequals(words, kWholeList) || (heard.empty() && boost::istarts_with(words, std::string(kWholeList) + " "));
+  if (!asks && std::ranges::all_of(heard, [&](const auto* each) { return standing.contains(each->id); })) return {};
+  return {{EventKind::marked, json{{"key", "heard"}, {"word", asks ? std::string(kWholeList) : words}}}};
+}
+
 Reply interpret(const Position& position, const Prompt& prompt, std::string_view line) {
   const std::string text = tidy(line);
   if (!catalogue::is_utf8(text)) return trouble("That is no readable text (UTF-8).");
   if (text.empty()) return trouble(prompt.hint.empty() ? "yes, no, unsure, skip, why, back or stop." : prompt.hint);
-  if (is_skip(text) && prompt.key != "causes") return reply_skip(prompt);
-  switch (prompt.ask) {
-    case Ask::text:
-      return reply_text(prompt, text);
-    case Ask::yes_no:
-      return reply_yes_no(position, prompt, text);
-    case Ask::level:
-      return reply_level(prompt, text);
-    case Ask::quantity:
-      if (prompt.key.starts_with("limit-")) return reply_limit(position, prompt, text);
-      return reply_reading(position, prompt, text);
-    case Ask::laps:
-      return reply_reading(position, prompt, text);
-    case Ask::count: {
-      const auto count = bare_number(text) ? numbers(text, 1000) : std::nullopt;
-      if ((!count || count->size() != 1) && text != "0") return trouble("A whole number, such as 4.");
-      return mark(prompt.key, text);
-    }
-    case Ask::some:
-      return reply_some(prompt, text);
-    case Ask::check:
-      if (is_unsure(text)) return reply_skip(prompt);
-      return reply_check(prompt, text);
-    case Ask::repair:
-      return reply_repair(prompt, text);
-    case Ask::outcome:
-      return reply_outcome(prompt, text);
-  }
-  return trouble("That can't be taken.");
+  Reply reply = interpret_answer(position, prompt, text);
+  if (prompt.key == "heard" || (prompt.ask != Ask::text && reply.trouble.empty())) return reply;
+  const auto heard = hear(position, text);
+  if (heard.empty()) return reply;
+  const bool asks = heard.front().second["word"] == kWholeList;
+  if (asks || text.size() > 2000) reply.drafts.clear();
+  if (!asks && !reply.trouble.empty() && text.size() <= 2000)
+    reply = event(EventKind::note, {{"text", text}});  // it is no answer, but what was said is kept
+  reply.trouble.clear();
+  reply.drafts.insert(reply.drafts.end(), heard.begin(), heard.end());
+  return reply;
 }
 
 }  // namespace wheeltapper::job

@@ -117,6 +117,7 @@ std::string prompt_text(const Position& position, const Prompt& prompt, const St
     put_step(page, *position.catalogue, position.diagnosis.advice, true);
   }
   if (prompt.key == "outcome") put_gates(page, *position.catalogue, position.diagnosis.advice);
+  if (page.text() == "\n") put_gates_in_short(page, position.diagnosis.advice);
   if (page.text() != "\n") page.blank();
   if (prompt.caution) put_cautions(page, *position.catalogue, {"caution-low-voltage-live"}, 0, style.all);
   page.paragraph(prompt.question, 0, 0, Ink::bold);

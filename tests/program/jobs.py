@@ -117,7 +117,7 @@ for case in expected:
             open(golden, "w").write(plain(text))
         check(open(golden).read() == plain(text), case["file"], "differs from its golden dialogue")
     code, out, err = run(name, "job", "show", "last", "--json")
-    events = json.loads(out)
+    events = json.loads(out)["events"]
     closing = [e for e in events if e["kind"] == "closed"]
     check(len(closing) == 1, case["file"], "closed once")
     outcome = closing[0]["body"]["outcome"] if closing else ""

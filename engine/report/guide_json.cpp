@@ -1,0 +1,83 @@
+#include "engine/report/guide_json.hpp"
+
+#include <algorithm>
+
+#include "engine/report/json.hpp"
+
+namespace wheeltapper::report {
+namespace {
+
+using json = nlohmann::ordered_json;
+
+std::string_view ask_word(job::Prompt::Ask ask) {
+  using Ask = job::Prompt::Ask;
+  switch (ask) {
+    case Ask::text:
+      return "text";
+    case Ask::yes_no:
+      return "yes-no";
+    case Ask::level:
+      return "level";
+    case Ask::quantity:
+      return "quantity";
+    case Ask::laps:
+      return "laps";
+    case Ask::count:
+      return "count";
+    case Ask::some:
+      return "some";
+    case Ask::check:
+      return "check";
+    case Ask::repair:
+      return "repair";
+    case Ask::outcome:
+      return "outcome";
+  }
+  return "";
+}
+
+}  // namespace
+
+json stop_json(const job::Position& position) {
+  std::vector<const plan::Gate*> standing;
+  for (const plan::Gate& gate : position.diagnosis.advice.gates)
+    if (!gate.cleared) standing.push_back(&gate);
+  std::ranges::stable_sort(standing, std::ranges::greater(), [](const plan::Gate* gate) { return plan::held(*gate); });
+  json list = json::array();
+  for (const plan::Gate* gate : standing)
+    list.push_back({{"rule", gate->rule->id},
+                    {"name", gate->rule->name},
+                    {"because", gate->because},
+                    {"say", gate->rule->say},
+                    {"withholds", catalogue::name(gate->rule->withhold)},
+                    {"clear-by", gate->rule->until},
+                    {"left", gate->left},
+                    {"refer", gate->rule->refer},
+                    {"cautions", cautions_json(*position.catalogue, gate->rule->cautions)}});
+  return list;
+}
+
+json position_json(const job::Position& position) {
+  json out{{"wheeltapper", "position"}, {"version", 1}, {"job", position.job.id}};
+  out["closed"] = position.job.closing.has_value();
+  out["stop"] = stop_json(position);
+  if (!position.prompt) return out;
+  const job::Prompt& prompt = *position.prompt;
+  out["key"] = prompt.key;
+  out["ask"] = ask_word(prompt.ask);
+  out["question"] = prompt.question;
+  out["hint"] = prompt.hint;
+  out["choices"] = prompt.choices;
+  out["ids"] = prompt.ids;
+  out["may-skip"] = prompt.may_skip;
+  // What is run or watched running wants the plug in; a check or repair says so itself.
+  out["cautions"] =
+      cautions_json(*position.catalogue,
+                    prompt.caution ? std::vector<std::string>{"caution-low-voltage-live"} : std::vector<std::string>{});
+  const bool step = prompt.ask == job::Prompt::Ask::check || prompt.ask == job::Prompt::Ask::repair;
+  if (step && position.diagnosis.advice.next)
+    out["step"] = step_json(*position.catalogue, *position.diagnosis.advice.next);
+  return out;
+}
+
+}  // namespace wheeltapper::report
