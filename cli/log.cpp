@@ -2,12 +2,15 @@
 
 #include <algorithm>
 #include <array>
+#include <filesystem>
 #include <fstream>
 
 #include "cli/bench_log.hpp"
+#include "cli/output.hpp"
 #include "cli/parts.hpp"
 #include "engine/catalogue/problem.hpp"
 #include "engine/log/exchange.hpp"
+#include "engine/log/salvage.hpp"
 
 namespace wheeltapper::cli {
 namespace {
@@ -50,6 +53,7 @@ int part_check(const Desk& desk) {
 
 int part_backup(const Desk& desk) {
   const std::string& to = desk.one("the file to back up to");
+  demand_no_log(to, log_path(desk.parsed, desk.io));
   desk.read()->backup(to);
   desk.io.out << "Backed up to " << catalogue::harmless(to) << "\n";
   return kOk;
@@ -71,18 +75,64 @@ void say_absorbed(const Desk& desk, const log::Absorbed& absorbed) {
   say_rewritten(desk, absorbed.rewritten);
 }
 
+/// Own where there is one yet, else a new one.
+std::unique_ptr<log::Log> open_to_take_in(const Desk& desk) {
+  return desk.open(log_exists(desk.parsed, desk.io) ? existing : create);
+}
+
+/// A job that takes events from elsewhere must still be one that can be opened and gone on with.
+std::optional<std::string> unfit(const std::vector<job::Event>& events, const catalogue::Catalogue& catalogue) {
+  try {
+    const job::Job job = job::fold(events);
+    if (job.events.empty() || job.events.front().kind != job::EventKind::opened)
+      return "is of a job whose opening entry is missing";
+    job::case_of(job, catalogue);
+    return std::nullopt;
+  } catch (const catalogue::BadInput& wrong) {
+    const auto& first = wrong.problems().front();
+    return fmt::format("makes its job unreadable: {} {}", first.pointer, first.wrong);
+  }
+}
+
+/// Takes entries in; where that would take persons out of what is here, a person at a terminal is asked.
+void take_in(const Desk& desk, const std::function<log::Absorbed(const log::AbsorbSettings&)>& absorb) {
+  log::AbsorbSettings settings;
+  settings.redactions = desk.parsed.values["redactions"].as<bool>();
+  settings.now = Pen::now();
+  settings.unfit = [&](const auto& events) { return unfit(events, *desk.catalogue); };
+  log::Absorbed absorbed;
+  try {
+    absorbed = absorb(settings);
+  } catch (const log::RedactionsWanted& wanted) {
+    constexpr std::size_t kShown = 20;
+    desk.io.err << "Persons were taken out there. Taking that over takes words out of these entries here:\n";
+    for (std::size_t i = 0; i < std::min(kShown, wanted.touched().size()); ++i)
+      desk.io.err << "  " << catalogue::harmless(wanted.touched()[i]) << "\n";
+    if (wanted.touched().size() > kShown)
+      desk.io.err << fmt::format("  and {} more\n", wanted.touched().size() - kShown);
+    if (!desk.io.asks) throw;
+    desk.io.out << "Take them out, for good? yes or no\n> " << std::flush;
+    std::string answer;
+    if (!std::getline(*desk.io.in, answer) || (answer != "yes" && answer != "y")) throw;
+    settings.redactions = true;
+    absorbed = absorb(settings);
+  }
+  say_absorbed(desk, absorbed);
+  for (const log::SetAside& each : absorbed.set_aside)
+    desk.io.out << catalogue::harmless(fmt::format("Set aside, as it {}:\n  {}", each.why, each.line)) << "\n";
+}
+
 int part_merge(const Desk& desk) {
   if (desk.words.empty()) throw UsageError("give one log or more to merge into yours");
-  const auto log = desk.open(create);
-  for (const std::string& other : desk.words) say_absorbed(desk, log::merge(*log, other));
+  const auto log = open_to_take_in(desk);
+  for (const std::string& other : desk.words)
+    take_in(desk, [&](const log::AbsorbSettings& settings) { return log::merge(*log, other, settings); });
   return kOk;
 }
 
 void put_out(const Desk& desk, std::size_t at, const std::function<void(std::ostream&)>& write) {
-  if (desk.words.size() <= at || desk.words[at] == "-")
-    write(desk.io.out);
-  else
-    write_whole(desk.words[at], write);
+  write_file(desk.parsed, desk.io, desk.words.size() <= at ? "-" : desk.words[at], log_path(desk.parsed, desk.io),
+             write);
 }
 
 int part_export(const Desk& desk) {
@@ -94,9 +144,30 @@ int part_export(const Desk& desk) {
 
 int part_import(const Desk& desk) {
   const std::string& from = desk.one("the file to import");
-  std::ifstream in(from, std::ios::binary);
-  if (!in) throw catalogue::BadInput({{from, "", "can't be read", "an export made by `wheeltapper log export`"}});
-  say_absorbed(desk, log::import_lines(*desk.open(create), in, from));
+  std::error_code wrong;
+  if (std::filesystem::exists(from, wrong) && !std::filesystem::is_regular_file(from, wrong))
+    throw catalogue::BadInput({{from, "", "is no plain file", "an export made by `wheeltapper log export`"}});
+  const auto log = open_to_take_in(desk);
+  take_in(desk, [&](const log::AbsorbSettings& settings) {
+    std::ifstream in(from, std::ios::binary);
+    if (!in) throw catalogue::BadInput({{from, "", "can't be read", "an export made by `wheeltapper log export`"}});
+    return log::import_lines(*log, in, from, settings);
+  });
+  return kOk;
+}
+
+int part_salvage(const Desk& desk) {
+  const std::string& to = desk.one("the file for the new log");
+  const std::string damaged = log_path(desk.parsed, desk.io);
+  demand_no_log(to, damaged);
+  const auto salvaged = log::salvage(damaged, to, log_settings(desk.parsed), summarise_with(desk.catalogue));
+  for (const log::SetAside& each : salvaged.doubtful)
+    desk.io.out << catalogue::harmless(fmt::format("Doubtful, left out, as it {}:\n  {}", each.why, each.line)) << "\n";
+  for (const std::string& each : salvaged.lost) desk.io.out << catalogue::harmless(each) << "\n";
+  desk.io.out << fmt::format(
+      "{} entries taken into {}; {} doubtful, {} known to be lost. What was learned is learned "
+      "anew with: wheeltapper learn\n",
+      salvaged.entries, catalogue::harmless(to), salvaged.doubtful.size(), salvaged.lost.size());
   return kOk;
 }
 
@@ -121,12 +192,13 @@ int part_redact(const Desk& desk) {
   try {
     const job::Person person(owner, Pen::new_uuid());
     const auto redacted = log->redact(person, [&](const std::string& job) {
-      job::Event event = pen.events(job, {{job::EventKind::redacted, nlohmann::json::object()}}).front();
+      job::Event event = pen.events(job, {{job::EventKind::redacted, nlohmann::json::object()}}, {}).front();
       event.at = now;
       return event;
     });
     desk.io.out << (redacted.events == 0
-                        ? std::string("The name stands nowhere in the log.\n")
+                        ? std::string(
+                              "The name stands nowhere in the log. It is remembered, so that no merge brings it in.\n")
                         : fmt::format("Taken out of {} entries. Backups and exports made before still hold it.\n",
                                       redacted.events));
     say_rewritten(desk, redacted.rewritten);
@@ -156,6 +228,7 @@ constexpr std::array kParts{
     Part{"check", "", "look for damage and for what does not fit together", part_check},
     Part{"backup", "FILE", "copy it while others go on writing", part_backup},
     Part{"merge", "LOG...", "take in the logs of other benches; as often as you like", part_merge},
+    Part{"salvage", "NEW", "take what can be read out of a damaged log into a new one", part_salvage},
     Part{"export", "[FILE]", "everything as JSON Lines", part_export},
     Part{"import", "FILE", "such an export", part_import},
     Part{"csv", "TABLE [FILE]", "a table for a spreadsheet", part_csv},
@@ -178,7 +251,9 @@ int run_log(const Args& args, const Io& io) {
   po::options_description options("Options");
   options.add_options()("knowledge", po::value<std::string>()->value_name("DIR"),
                         "lay a folder with knowledge of your own over the shipped one");
-  options.add(log_options());
+  options.add_options()("redactions", po::bool_switch(),
+                        "merge, import: take out here, too, who was taken out there, without asking");
+  options.add(output_options()).add(log_options());
   po::positional_options_description words;
   words.add("words", -1);
   const Parsed parsed =

@@ -4,7 +4,7 @@
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source cli/packages.sh
-install_packages g++ cmake ninja-build libeigen3-dev libfmt-dev nlohmann-json3-dev libboost-dev libboost-program-options-dev libsqlitecpp-dev catch2 libdlib-dev libgsl-dev \
+install_packages g++ cmake ninja-build libeigen3-dev libfmt-dev nlohmann-json3-dev libboost-dev libboost-program-options-dev libsqlitecpp-dev libutf8proc-dev pkg-config catch2 libdlib-dev libgsl-dev \
   python3 python3-jsonschema clang-14 libclang-rt-14-dev clang-format-14
 for preset in release sanitize; do
   echo "== $preset"

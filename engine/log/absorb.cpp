@@ -1,9 +1,13 @@
 #include <SQLiteCpp/SQLiteCpp.h>
+#include <fmt/format.h>
 #include <sqlite3.h>
 
 #include <algorithm>
+#include <map>
 #include <set>
+#include <span>
 
+#include "engine/catalogue/problem.hpp"
 #include "engine/log/log.hpp"
 #include "engine/log/rows.hpp"
 
@@ -12,14 +16,9 @@ namespace wheeltapper::log {
 using job::Event;
 using job::EventKind;
 
-/// A person, and until when they were taken out: who comes back later comes of their own will.
-struct Log::Redaction {
-  job::Person person;
-  std::string until;
-  friend bool operator==(const Redaction&, const Redaction&) = default;
-};
-
 namespace {
+
+constexpr std::int64_t kHighestNumber = 900'000;  // what comes from elsewhere leaves room for more
 
 std::vector<std::string> lines_of(SQLite::Database& database, const std::string& event) {
   std::vector<std::string> lines;
@@ -29,43 +28,90 @@ std::vector<std::string> lines_of(SQLite::Database& database, const std::string&
   return lines;
 }
 
-template <typename Redactions>
-Event cleaned(Event event, const Redactions& redactions) {
-  for (const auto& redaction : redactions)
-    if (event.at <= redaction.until) event = job::without(event, redaction.person);
+/// Whoever wrote the event knew that the person was taken out, and wrote the name all the same.
+bool knows(const Event& event, const job::Person& person) {
+  return event.seen && std::ranges::find(event.seen->knows, person.salt()) != event.seen->knows.end();
+}
+
+Event cleaned(Event event, const std::vector<job::Person>& persons) {
+  for (const job::Person& person : persons)
+    if (!knows(event, person)) event = job::without(event, person);
   return event;
+}
+
+/// The line of an event as it would be if no locomotive had got another name: forms that differ in that alone are one.
+std::string plain_line(const Event& event) {
+  std::string line = job::to_line(event);
+  const std::string mark = std::string(job::kTakenOut) + " ";
+  constexpr std::size_t kDigits = 8;
+  for (auto at = line.find(mark); at != std::string::npos; at = line.find(mark, at + 1))
+    if (at + mark.size() + kDigits <= line.size()) line.replace(at + mark.size(), kDigits, kDigits, 'x');
+  return line;
+}
+
+/// One time more than a day ahead of another, by their dates; an empty one is never passed.
+bool far_beyond(const std::string& at, const std::string& now) {
+  return !now.empty() && at > now && job::days_between(now, at) > 1;
+}
+
+std::string in_short(const Event& event) {
+  constexpr std::size_t kShown = 100;
+  std::string text = fmt::format("{} {} {}", event.at.substr(0, 10), job::name(event.kind), event.body.dump());
+  if (text.size() > kShown) {
+    text.resize(kShown);
+    while (!catalogue::is_utf8(text)) text.pop_back();
+    text += " ...";
+  }
+  return text;
 }
 
 }  // namespace
 
-std::vector<Log::Redaction> Log::redactions() {
-  std::vector<Redaction> all;
+/// A redaction whose fingerprint is that of a common word is none.
+std::vector<job::Person> Log::redactions() {
+  std::vector<job::Person> all;
   const auto take = [&](const Event& event) {
     auto person = job::Person::of(event);
-    if (!person) return;
-    Redaction redaction{std::move(*person), event.at};
-    if (std::ranges::find(all, redaction) == all.end()) all.push_back(std::move(redaction));
+    if (!person || person->is_common_word()) return;
+    if (std::ranges::find(all, *person) == all.end()) all.push_back(std::move(*person));
   };
-  SQLite::Statement statement(
-      *database_, "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE kind = 'redacted'");
+  SQLite::Statement statement(*database_, fmt::format("SELECT {} FROM event WHERE kind = 'redacted'", kEventColumns));
   while (statement.executeStep()) take(event_at(statement));
-  for (const std::string& line : conflicts()) take(job::from_line(line));  // any form of one counts
+  for (const std::string& line : conflicts()) take(event_of_line(line));  // any form of one counts
   return all;
+}
+
+/// Whose name was taken out and is written again here is there by intent.
+void Log::mark_known(Event& draft, const std::vector<job::Person>& known) {
+  for (const job::Person& each : known) {
+    if (knows(draft, each) || job::without(draft, each) == draft) continue;
+    if (!draft.seen) draft.seen = job::seen_of(events(draft.job));
+    draft.seen->knows.push_back(each.salt());
+  }
 }
 
 /// Writes the forms of one event: the one whose line comes first counts, the others are its conflicts.
 void Log::settle(const std::string& event, std::vector<Event> forms) {
+  for (Event& each : forms) each.second = false;
   std::ranges::sort(forms, {}, job::to_line);
-  forms.erase(std::unique(forms.begin(), forms.end()), forms.end());
+  std::map<std::string, Event> distinct;  // of forms alike but for a locomotive's new name, the first
+  for (Event& each : forms) distinct.try_emplace(plain_line(each), each);
+  forms.clear();
+  for (auto& [plain, each] : distinct) forms.push_back(std::move(each));
+  std::ranges::sort(forms, {}, job::to_line);
+  for (const std::string& line : lines_of(*database_, event)) mix_form(*database_, line);
   put(*database_, "DELETE FROM conflict WHERE event = ?", event);
   put(*database_, "DELETE FROM event WHERE id = ?", event);
   insert(forms.front());
-  for (std::size_t i = 1; i < forms.size(); ++i)
-    put(*database_, "INSERT INTO conflict VALUES (?, ?)", event, job::to_line(forms[i]));
+  for (std::size_t i = 1; i < forms.size(); ++i) {
+    const std::string line = job::to_line(forms[i]);
+    put(*database_, "INSERT INTO conflict VALUES (?, ?, ?)", event, line, digest_of(line));
+    mix_form(*database_, line);
+  }
 }
 
-/// Returns the jobs that it changed: two where the forms of one event name different ones.
-std::set<std::string> Log::take_in(const Event& event, Absorbed& absorbed) {
+/// True if it changed anything.
+bool Log::take_in(const Event& event, Absorbed& absorbed) {
   auto& by_id = statements_->by_id;
   by_id.tryReset();
   by_id.bind(1, event.id);
@@ -73,48 +119,102 @@ std::set<std::string> Log::take_in(const Event& event, Absorbed& absorbed) {
     by_id.tryReset();
     insert(event);
     ++absorbed.added;
-    return {event.job};
+    return true;
   }
   const Event here = event_at(by_id);
   by_id.tryReset();
   const auto lines = lines_of(*database_, event.id);
   if (here == event || std::ranges::find(lines, job::to_line(event)) != lines.end()) {
     ++absorbed.known;
-    return {};
+    return false;
   }
   std::vector<Event> forms{here, event};
-  for (const std::string& each : lines) forms.push_back(job::from_line(each));
+  for (const std::string& each : lines) forms.push_back(event_of_line(each));
   settle(event.id, std::move(forms));
-  ++absorbed.conflicts;
-  return {here.job, event.job};
+  if (lines_of(*database_, event.id).size() > lines.size())
+    ++absorbed.conflicts;
+  else
+    ++absorbed.known;
+  return true;
+}
+
+/// What is wrong with one event, whatever stands beside it; nothing if it may be tried.
+std::optional<std::string> Log::unfit_alone(const Event& event, const AbsorbSettings& settings) {
+  if (event.number > kHighestNumber)
+    return fmt::format("has the number {}, which leaves no room for more", event.number);
+  SQLite::Statement row(*database_, "SELECT job FROM event WHERE id = ?");
+  row.bind(1, event.id);
+  if (row.executeStep() && row.getColumn(0).getString() != event.job) return "has the id of an entry of another job";
+  if (event.job == kOwnJob && event.kind != EventKind::redacted)
+    return "is of the log's own job, which holds none such";
+  if (event.kind != EventKind::redacted) return std::nullopt;
+  if (far_beyond(event.at, settings.now))
+    return fmt::format("takes a person out and is dated {}, which is to come", event.at);
+  const auto person = job::Person::of(event);
+  if (person && person->is_common_word()) return "takes out a common word, which is no person";
+  return std::nullopt;
+}
+
+/// The new events of one job: all that the job can be used with.
+void Log::take_job(std::vector<Event> incoming, const AbsorbSettings& settings, Absorbed& absorbed) {
+  const std::string job = incoming.front().job;
+  const auto set_aside = [&](const Event& event, std::string why) {
+    absorbed.set_aside.push_back({job::to_line(event), std::move(why)});
+  };
+  std::erase_if(incoming, [&](const Event& event) {
+    auto wrong = unfit_alone(event, settings);
+    if (wrong) set_aside(event, std::move(*wrong));
+    return wrong.has_value();
+  });
+  const auto wrong_with = [&](std::span<const Event> some) -> std::optional<std::string> {
+    const Absorbed before = absorbed;
+    database_->exec("SAVEPOINT take_job");
+    bool changed = false;
+    for (const Event& event : some) changed = take_in(event, absorbed) || changed;
+    const auto wrong = changed && settings.unfit && job != kOwnJob ? settings.unfit(events(job)) : std::nullopt;
+    if (wrong) {
+      database_->exec("ROLLBACK TO take_job");
+      absorbed = before;
+    }
+    database_->exec("RELEASE take_job");
+    return wrong;
+  };
+  if (!wrong_with(incoming)) return;
+  std::ranges::stable_sort(incoming, job::before);
+  for (const Event& event : incoming)
+    if (auto wrong = wrong_with(std::span(&event, 1))) set_aside(event, std::move(*wrong));
 }
 
 /// Takes persons out of all that is here already. Returns the jobs that changed.
-std::set<std::string> Log::keep_out(const std::vector<Redaction>& redactions, Absorbed& absorbed) {
+std::set<std::string> Log::keep_out(const std::vector<job::Person>& redactions, Absorbed& absorbed) {
   std::set<std::string> touched;
-  if (redactions.empty()) return touched;
-  std::set<std::string> events;
-  const auto look = [&](const Event& event) {
-    if (cleaned(event, redactions) == event) return;
-    events.insert(event.id);
-    ++absorbed.scrubbed;
-  };
-  for_each_event(look);
-  for (const std::string& line : conflicts()) look(job::from_line(line));
-  for (const std::string& id : events) {
+  for (const std::string& id : holding(redactions, absorbed.scrubbed)) {
     std::vector<Event> forms;
     {
-      SQLite::Statement row(*database_,
-                            "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE id = ?");
+      SQLite::Statement row(*database_, fmt::format("SELECT {} FROM event WHERE id = ?", kEventColumns));
       row.bind(1, id);
       row.executeStep();
       forms.push_back(cleaned(event_at(row), redactions));
     }
-    for (const std::string& line : lines_of(*database_, id)) forms.push_back(cleaned(job::from_line(line), redactions));
+    for (const std::string& line : lines_of(*database_, id)) forms.push_back(cleaned(event_of_line(line), redactions));
     for (const Event& form : forms) touched.insert(form.job);
     settle(id, std::move(forms));
   }
   return touched;
+}
+
+/// The events of which a form holds one of the persons; counts the forms.
+std::set<std::string> Log::holding(const std::vector<job::Person>& redactions, std::size_t& forms) {
+  std::set<std::string> ids;
+  if (redactions.empty()) return ids;
+  const auto look = [&](const Event& event) {
+    if (cleaned(event, redactions) == event) return;
+    ids.insert(event.id);
+    ++forms;
+  };
+  for_each_event(look);
+  for (const std::string& line : conflicts()) look(event_of_line(line));
+  return ids;
 }
 
 /// False if somebody else is in the way. Nothing is lost by that: what was written stands.
@@ -126,55 +226,88 @@ bool Log::rewrite() {
   try {
     if (!checkpoint()) return false;
     database_->exec("VACUUM");
-    return checkpoint();
+    if (!checkpoint()) return false;
+    database_->exec("UPDATE state SET unwiped = 0");
+    return true;
   } catch (const SQLite::Exception& wrong) {
     if (wrong.getErrorCode() == SQLITE_BUSY || wrong.getErrorCode() == SQLITE_LOCKED) return false;
     throw;
   }
 }
 
-Absorbed Log::absorb(const std::function<std::optional<Event>()>& next) {
+/// A redaction that was cut short after it was written: the pages that it freed are still to be wiped.
+void Log::finish_redaction() {
+  if (database_->execAndGet("SELECT unwiped FROM state").getInt() != 0) rewrite();
+}
+
+Absorbed Log::absorb(const std::function<std::optional<Event>()>& next, const AbsorbSettings& settings) {
   return guarded(path_, [&] {
     Absorbed absorbed;
     SQLite::Transaction transaction = writing(*database_);
     const auto known = redactions();
-    std::set<std::string> touched;
+    std::map<std::string, std::vector<Event>> incoming;
     while (const auto event = next()) {
-      const Event clean = cleaned(*event, known);
+      Event clean = cleaned(*event, known);
       if (!(clean == *event)) ++absorbed.scrubbed;
-      for (const std::string& job : take_in(clean, absorbed)) touched.insert(job);
+      incoming[clean.job].push_back(std::move(clean));
     }
-    auto fresh = redactions();
-    std::erase_if(fresh, [&](const Redaction& each) { return std::ranges::find(known, each) != known.end(); });
+    std::set<std::string> touched;
+    for (auto& [job, events] : incoming) {
+      demand_sound_job(job);
+      touched.insert(job);
+      take_job(std::move(events), settings, absorbed);
+    }
     const std::size_t before = absorbed.scrubbed;
-    touched.merge(keep_out(fresh, absorbed));
-    for (const std::string& each : touched) write_summary(each);
+    touched.merge(take_out_fresh(known, settings, absorbed));
+    for (const std::string& each : touched) {
+      seal(*database_, each);
+      write_summary(each);
+    }
+    const bool wipe = absorbed.scrubbed > before;
+    if (wipe) database_->exec("UPDATE state SET unwiped = 1");
     transaction.commit();
-    if (absorbed.scrubbed > before) absorbed.rewritten = rewrite();
+    if (wipe) absorbed.rewritten = rewrite();
     return absorbed;
   });
+}
+
+/// Persons whose redaction came in now are taken out of all that is here.
+std::set<std::string> Log::take_out_fresh(const std::vector<job::Person>& known, const AbsorbSettings& settings,
+                                          Absorbed& absorbed) {
+  auto fresh = redactions();
+  std::erase_if(fresh, [&](const job::Person& each) { return std::ranges::find(known, each) != known.end(); });
+  std::size_t forms = 0;
+  const auto ids = holding(fresh, forms);
+  if (!ids.empty() && !settings.redactions) {
+    std::vector<std::string> touched;
+    for_each_event([&](const Event& event) {
+      if (ids.contains(event.id)) touched.push_back(in_short(event));
+    });
+    throw RedactionsWanted(fmt::format("{}: persons were taken out there, and taking that over takes words out of {} "
+                                       "entr{} here; nothing was taken in. Where that is meant, say --redactions",
+                                       path_, ids.size(), ids.size() == 1 ? "y" : "ies"),
+                           std::move(touched));
+  }
+  return keep_out(fresh, absorbed);
 }
 
 Log::Redacted Log::redact(const job::Person& person, const std::function<Event(const std::string& job)>& stamp) {
   return guarded(path_, [&] {
     SQLite::Transaction transaction = writing(*database_);
-    std::string until = stamp({}).at;  // or later, where another bench's clock was ahead
-    const auto look = [&](const Event& event) {
-      if (!(job::without(event, person) == event)) until = std::max(until, event.at);
-    };
-    for_each_event(look);
-    for (const std::string& line : conflicts()) look(job::from_line(line));
     Absorbed absorbed;
-    const std::set<std::string> touched = keep_out({{person, until}}, absorbed);
+    std::set<std::string> touched = keep_out({person}, absorbed);
+    Event note = stamp(std::string(kOwnJob));
+    note.kind = EventKind::redacted;
+    note.body = person.body();
+    note.number = next_number(note.job);
+    note.seen = job::seen_of(events(note.job));
+    insert(note);
+    touched.insert(note.job);
     for (const std::string& each : touched) {
-      Event note = stamp(each);
-      note.kind = EventKind::redacted;
-      note.at = until;
-      note.body = person.body();
-      note.number = next_number(each);
-      insert(note);
+      seal(*database_, each);
       write_summary(each);
     }
+    database_->exec("UPDATE state SET unwiped = 1");
     transaction.commit();
     return Redacted{absorbed.scrubbed, rewrite()};
   });

@@ -13,7 +13,8 @@
 namespace wheeltapper::log {
 namespace {
 
-constexpr std::string_view kHead = R"({"log":"wheeltapper","version":1})";
+constexpr std::string_view kHead = R"({"log":"wheeltapper","version":2})";
+constexpr std::size_t kLongestLine = 9U << 20U;
 constexpr std::array<std::string_view, 7> kTables{
     "jobs", "open_jobs", "fixes", "fixes_by_cause", "fixes_by_finding", "readings", "closed_finding"};
 
@@ -29,55 +30,94 @@ void export_lines(Log& log, std::ostream& out) {
   for (const std::string& line : log.conflicts()) out << line << "\n";
 }
 
-Absorbed import_lines(Log& log, std::istream& in, const std::string& file) {
-  std::string line;
-  std::size_t number = 1;
-  if (!std::getline(in, line) || line != kHead)
-    refuse(file, 1, "is no export of a log", std::string(kHead) + " as the first line");
-  return log.absorb([&]() -> std::optional<job::Event> {
-    ++number;
-    if (!std::getline(in, line)) return std::nullopt;
-    if (in.eof()) refuse(file, number, "ends without a line end: the file was cut short", "the whole export");
-    try {
-      return job::from_line(line);
-    } catch (const std::invalid_argument& wrong) {
-      refuse(file, number, wrong.what(), "an event as in log-line.schema.json");
-    }
-  });
+namespace {
+
+/// A line of at most kLongestLine; false at the end of the input.
+bool next_line(std::istream& in, std::string& line, const std::string& file, std::size_t number) {
+  line.clear();
+  for (int c = in.get(); c != std::istream::traits_type::eof(); c = in.get()) {
+    if (c == '\n') return true;
+    line.push_back(static_cast<char>(c));
+    if (line.size() > kLongestLine) refuse(file, number, "is too long", fmt::format("at most {} bytes", kLongestLine));
+  }
+  if (!line.empty()) refuse(file, number, "ends without a line end: the file was cut short", "the whole export");
+  return false;
 }
 
-Absorbed merge(Log& log, const std::string& other) {
+/// Of version 1, whose entries do not say what their writers had seen, or of this one.
+void demand_head(const std::string& line, const std::string& file) {
+  const auto head = nlohmann::json::parse(line, nullptr, false);
+  const bool ours =
+      head.is_object() && head.value("log", nlohmann::json()) == "wheeltapper" && head.contains("version");
+  if (!ours) refuse(file, 1, "is no export of a log", std::string(kHead) + " as the first line");
+  if (head["version"] != 1 && head["version"] != 2)
+    refuse(file, 1, "is of a version that this program does not know", "1 or 2, or a newer program");
+}
+
+}  // namespace
+
+Absorbed import_lines(Log& log, std::istream& in, const std::string& file, const AbsorbSettings& settings) {
+  std::string line;
+  std::size_t number = 1;
+  if (!next_line(in, line, file, number)) line.clear();
+  demand_head(line, file);
+  std::vector<SetAside> unfit;
+  Absorbed absorbed = log.absorb(
+      [&]() -> std::optional<job::Event> {
+        while (next_line(in, line, file, ++number)) try {
+            return job::from_line(line);
+          } catch (const job::UnfitBody& wrong) {
+            unfit.push_back({line, wrong.what()});
+          } catch (const std::invalid_argument& wrong) {
+            refuse(file, number, wrong.what(), "an event as in log-line.schema.json");
+          }
+        return std::nullopt;
+      },
+      settings);
+  absorbed.set_aside.insert(absorbed.set_aside.end(), unfit.begin(), unfit.end());
+  return absorbed;
+}
+
+Absorbed merge(Log& log, const std::string& other, const AbsorbSettings& given) {
   std::error_code wrong;
   if (std::filesystem::equivalent(log.path(), other, wrong))
     throw LogError(fmt::format("{}: is the log itself; name another one to merge", other));
   Settings settings;
   settings.open = Settings::Open::read_only;
   Log from(other, settings, [](const job::Job&) { return std::nullopt; });
+  if (const auto damaged = from.damage())
+    throw LogError(
+        fmt::format("{}: the log is damaged: {}; nothing was taken in. `wheeltapper log salvage NEW --log {}` "
+                    "takes what can be read",
+                    other, *damaged, other));
   SQLite::Statement rows(from.database(), "SELECT id FROM job ORDER BY id");
   std::vector<job::Event> waiting;
   std::vector<std::string> second_forms = from.conflicts();
   bool more_jobs = true;
-  return log.absorb([&]() -> std::optional<job::Event> {
-    while (waiting.empty()) {
-      more_jobs = more_jobs && rows.executeStep();
-      if (more_jobs) {
-        waiting = from.events(rows.getColumn(0).getString());
-        std::ranges::reverse(waiting);
-      } else if (!second_forms.empty()) {
-        waiting.push_back(job::from_line(second_forms.back()));
-        second_forms.pop_back();
-      } else {
-        return std::nullopt;
-      }
-    }
-    job::Event event = std::move(waiting.back());
-    waiting.pop_back();
-    try {
-      return job::from_line(job::to_line(event));  // another file may hold anything
-    } catch (const std::exception& unfit) {
-      throw LogError(fmt::format("{}: its entry {} {}; nothing was taken in", other, event.id, unfit.what()));
-    }
-  });
+  return log.absorb(
+      [&]() -> std::optional<job::Event> {
+        while (waiting.empty()) {
+          more_jobs = more_jobs && rows.executeStep();
+          if (more_jobs) {
+            waiting = from.events(rows.getColumn(0).getString());
+            std::erase_if(waiting, &job::Event::second);
+            std::ranges::reverse(waiting);
+          } else if (!second_forms.empty()) {
+            waiting.push_back(job::from_line(second_forms.back()));
+            second_forms.pop_back();
+          } else {
+            return std::nullopt;
+          }
+        }
+        job::Event event = std::move(waiting.back());
+        waiting.pop_back();
+        try {
+          return job::from_line(job::to_line(event));  // another file may hold anything
+        } catch (const std::exception& unfit) {
+          throw LogError(fmt::format("{}: its entry {} {}; nothing was taken in", other, event.id, unfit.what()));
+        }
+      },
+      given);
 }
 
 std::vector<std::string> csv_tables() { return {kTables.begin(), kTables.end()}; }

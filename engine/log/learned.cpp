@@ -1,6 +1,7 @@
 #include "engine/log/learned.hpp"
 
 #include <SQLiteCpp/SQLiteCpp.h>
+#include <fmt/format.h>
 
 #include <unordered_map>
 
@@ -83,6 +84,24 @@ std::vector<Summary> summaries(Log& log) {
   });
 }
 
+namespace {
+
+/// Of what was learned, and of what is said of it.
+std::string learned_digest(SQLite::Database& db, const std::string& from) {
+  SQLite::Statement row(db,
+                        "SELECT kind, first, second, level, shipped, yes, no, trials FROM learned "
+                        "ORDER BY kind, first, second, level");
+  std::string digest = digest_of(from);
+  while (row.executeStep()) {
+    std::string text;
+    for (int c = 0; c < row.getColumnCount(); ++c) text += row.getColumn(c).getString() + "|";
+    digest = chained(digest, text);
+  }
+  return digest;
+}
+
+}  // namespace
+
 void keep(Log& log, const Lesson& lesson) {
   guarded(log.path(), [&] {
     SQLite::Database& db = log.database();
@@ -101,11 +120,13 @@ void keep(Log& log, const Lesson& lesson) {
       row.bind(8, each.trials);
       row.exec();
     }
-    SQLite::Statement from(db, "INSERT INTO learned_from VALUES (1, ?, ?, ?, ?)");
+    SQLite::Statement from(db, "INSERT INTO learned_from VALUES (1, ?, ?, ?, ?, ?)");
     from.bind(1, lesson.at);
     from.bind(2, lesson.knowledge);
     from.bind(3, static_cast<std::int64_t>(lesson.jobs));
     from.bind(4, lesson.report.dump());
+    from.bind(5, learned_digest(
+                     db, fmt::format("{}|{}|{}|{}", lesson.at, lesson.knowledge, lesson.jobs, lesson.report.dump())));
     from.exec();
     transaction.commit();
   });
@@ -141,6 +162,18 @@ bool forget(Log& log) {
     db.exec("DELETE FROM learned");
     transaction.commit();
     return there;
+  });
+}
+
+bool lesson_is_whole(Log& log) {
+  return guarded(log.path(), [&] {
+    SQLite::Statement from(log.database(),
+                           "SELECT digest, at || '|' || knowledge || '|' || jobs || '|' || report FROM learned_from");
+    if (!from.executeStep()) return true;
+    const std::string kept = from.getColumn(0).getString();
+    return kept.empty() ||
+           kept == learned_digest(log.database(),
+                                  from.getColumn(1).getString());  // empty: learned before there were digests
   });
 }
 

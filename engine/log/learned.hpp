@@ -26,6 +26,8 @@ void keep(Log& log, const Lesson& lesson);
 std::optional<Lesson> lesson(Log& log);
 /// Goes back to the knowledge as it was shipped. True if there was a lesson.
 bool forget(Log& log);
+/// False if the numbers that the log keeps are not those that were learned: it is damaged.
+bool lesson_is_whole(Log& log);
 /// Jobs closed since the lesson; all if there is none.
 std::size_t closed_since_lesson(Log& log);
 

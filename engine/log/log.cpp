@@ -1,6 +1,5 @@
 #include "engine/log/log.hpp"
 
-#include <SQLiteCpp/Backup.h>
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <fmt/format.h>
 #include <sqlite3.h>
@@ -44,11 +43,20 @@ void patiently(int wait_ms, Use&& use) {
   }
 }
 
-void demand_ours(SQLite::Database& database, const std::string& path) {
+/// \param may_be_new  an empty file will do
+void demand_ours(SQLite::Database& database, const std::string& path, bool may_be_new) {
   const int id = number_of(database, "PRAGMA application_id");
   const int version = number_of(database, "PRAGMA user_version");
   const bool empty = number_of(database, "SELECT count(*) FROM sqlite_master") == 0;
-  if (empty && id == 0 && version == 0) return;
+  if (empty && id == 0 && version == 0) {
+    if (may_be_new) return;
+    throw LogError(fmt::format("{}: the file is empty, no log; `wheeltapper job new` begins one", path));
+  }
+  if (id == kApplicationId && version <= 0)
+    throw LogError(
+        fmt::format("{}: the log is damaged at its start; it was not touched. Put it aside and go back to a "
+                    "backup, or try: wheeltapper log salvage NEW",
+                    path));
   if (id != kApplicationId)
     throw LogError(
         fmt::format("{}: this is a database of another program, no log of Wheeltapper; it was not touched", path));
@@ -57,6 +65,18 @@ void demand_ours(SQLite::Database& database, const std::string& path) {
         fmt::format("{}: a newer Wheeltapper wrote this log (form {}, this program knows {}); it was not touched. "
                     "Use the newer program",
                     path, version, kVersion));
+  // A mark without the tables that belong to it would only show when it is written to.
+  const auto damaged = [&](const std::string& what) {
+    return LogError(
+        fmt::format("{}: the log is damaged: {}; it was not touched. `wheeltapper log salvage NEW` takes what "
+                    "can be read into a new one",
+                    path, what));
+  };
+  if (version == kVersion)
+    if (const auto odd = odd_parts(database); !odd.empty()) throw damaged(odd.front());
+  if (version < kVersion &&
+      number_of(database, "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name IN ('event', 'job')") != 2)
+    throw damaged("tables are missing");
 }
 
 /// Brings the file to the form of this program, each step all or none.
@@ -65,8 +85,9 @@ void migrate(SQLite::Database& database, const std::string& path) {
     SQLite::Transaction transaction = writing(database);
     const int from = number_of(database, "PRAGMA user_version");  // another bench may have been faster
     if (from >= kVersion) break;
-    if (from == 0) demand_ours(database, path);
+    if (from == 0) demand_ours(database, path, true);
     database.exec(std::string(migration(from)));
+    if (from == 2) seal_all(database);
     database.exec(fmt::format("PRAGMA application_id = {}; PRAGMA user_version = {}", kApplicationId, from + 1));
     transaction.commit();
   }
@@ -93,6 +114,25 @@ std::string in_uri(const std::string& path) {
   return uri;
 }
 
+std::vector<std::string> columns_of(const Event& event) {
+  return {event.job,
+          std::to_string(event.number),
+          event.id,
+          event.at,
+          event.bench,
+          std::string(job::name(event.kind)),
+          event.body.dump(),
+          event.scrubbed ? "1" : "0",
+          event.seen ? job::to_json(*event.seen).dump() : std::string()};
+}
+
+LogError damaged_rows(const std::string& path, const std::string& job) {
+  return LogError(
+      fmt::format("{}: the log is damaged: what it says of job {} can't be read. `wheeltapper log check` says "
+                  "all, `log salvage NEW` takes what can be read into a new one",
+                  path, catalogue::harmless(job.substr(0, 8))));
+}
+
 bool changes_closing(EventKind kind) {
   return kind == EventKind::closed || kind == EventKind::reopened || kind == EventKind::undone;
 }
@@ -110,11 +150,16 @@ void Log::open(const Settings& settings) {
   namespace fs = std::filesystem;
   const fs::path file(path_);
   std::error_code wrong;
+  // SQLite takes such names for databases that are gone with the program.
+  if (path_.empty() || path_ == ":memory:" || path_.starts_with("file:"))
+    throw LogError(fmt::format("\"{}\" names no file, and nothing would be kept; name a file for the log", path_));
   if (settings.open == Settings::Open::create && !file.parent_path().empty())
     fs::create_directories(file.parent_path(), wrong);  // what stays wrong shows when the file is opened
   if (settings.open != Settings::Open::create && !fs::exists(file, wrong))
     throw LogError(fmt::format("{}: there is no log", path_));
   if (fs::is_directory(file, wrong)) throw LogError(fmt::format("{}: this is a folder; name a file", path_));
+  if (fs::exists(file, wrong) && !fs::is_regular_file(file, wrong))
+    throw LogError(fmt::format("{}: this is no plain file; name another one for the log", path_));
   const int flags = settings.open == Settings::Open::read_only ? SQLite::OPEN_READONLY
                     : settings.open == Settings::Open::create  ? SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE
                                                                : SQLite::OPEN_READWRITE;
@@ -124,7 +169,7 @@ void Log::open(const Settings& settings) {
     database_ = std::make_unique<SQLite::Database>("file:" + in_uri(path_) + "?immutable=1", flags | SQLite::OPEN_URI);
   SQLite::Database& db = *database_;
   bool older = false;
-  demand_ours(db, path_);
+  demand_ours(db, path_, settings.open == Settings::Open::create);
   db.exec(settings.full_sync ? "PRAGMA synchronous = FULL" : "PRAGMA synchronous = NORMAL");
   db.exec("PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON");
   if (settings.open == Settings::Open::read_only) {
@@ -141,9 +186,15 @@ void Log::open(const Settings& settings) {
     migrate(db, path_);
   }
   statements_ = std::make_unique<Statements>(db);
+  read_only_ = settings.open == Settings::Open::read_only;
+  if (!read_only_) {
+    demand_sound_file();
+    finish_redaction();
+  }
   if (older) rebuild();  // what is kept of closed jobs may have changed as well
 }
 
+/// Writes the row alone: the job's digest is the caller's.
 void Log::insert(const Event& event) {
   auto& job = statements_->job;
   job.tryReset();
@@ -151,16 +202,21 @@ void Log::insert(const Event& event) {
   job.exec();
   auto& statement = statements_->event;
   statement.tryReset();
-  const std::string kind(job::name(event.kind));
-  const std::string body = event.body.dump();
+  const std::vector<std::string> columns = columns_of(event);
+  const std::string digest = entry_digest(columns);
   statement.bindNoCopy(1, event.job);
   statement.bind(2, event.number);
   statement.bindNoCopy(3, event.id);
   statement.bindNoCopy(4, event.at);
   statement.bindNoCopy(5, event.bench);
-  statement.bindNoCopy(6, kind);
-  statement.bindNoCopy(7, body);
+  statement.bindNoCopy(6, columns[5]);
+  statement.bindNoCopy(7, columns[6]);
   statement.bind(8, event.scrubbed ? 1 : 0);
+  if (event.seen)
+    statement.bindNoCopy(9, columns[8]);
+  else
+    statement.bind(9);
+  statement.bindNoCopy(10, digest);
   statement.exec();
   statement.tryReset();
 }
@@ -177,13 +233,80 @@ std::int64_t Log::next_number(const std::string& job) {
   return number;
 }
 
+namespace {
+
+/// One text of a statement that is used again and again.
+std::string ask(SQLite::Statement& statement, const std::string* key = nullptr) {
+  statement.tryReset();
+  if (key != nullptr) statement.bindNoCopy(1, *key);
+  std::string text;
+  if (statement.executeStep()) text = statement.getColumn(0).getString();
+  statement.tryReset();
+  return text;
+}
+
+/// What would be written and not be read again, or not by everybody.
+void demand_writable(const std::string& path, const Event& draft) {
+  constexpr std::size_t kMostBytes = 8'000'000;
+  const auto refuse = [&](const std::string& what) {
+    throw LogError(fmt::format("{}: nothing was written: {}", path, what));
+  };
+  if (!job::is_time(draft.at) || draft.at < "1970")
+    refuse(fmt::format("this machine's clock says {}, which is no time from 1970 to 9999; set it right",
+                       catalogue::harmless(draft.at)));
+  std::string line;
+  try {
+    line = job::to_line(draft);
+  } catch (const nlohmann::json::exception&) {
+    refuse("some of the words are no readable text (UTF-8)");
+  }
+  if (line.size() > kMostBytes)
+    refuse(fmt::format("an entry would be {} bytes long, and at most {} can be read again", line.size(), kMostBytes));
+}
+
+}  // namespace
+
+/// The job's digest goes on from what it is, so that an append costs the same however long the job.
+void Log::chain_on(const Event& event) {
+  const std::string before = ask(statements_->digest, &event.job);
+  const std::string after = chained(before, entry_digest(columns_of(event)));
+  std::string whole = ask(statements_->whole);
+  if (!before.empty()) whole = mixed(whole, share_of_job(event.job, before));
+  whole = mixed(whole, share_of_job(event.job, after));
+  const auto set = [](SQLite::Statement& statement, const std::string& text, const std::string* key) {
+    statement.tryReset();
+    statement.bindNoCopy(1, text);
+    if (key != nullptr) statement.bindNoCopy(2, *key);
+    statement.exec();
+    statement.tryReset();
+  };
+  set(statements_->set_digest, after, &event.job);
+  set(statements_->set_whole, whole, nullptr);
+}
+
+void Log::demand_sound_job(const std::string& job) {
+  if (!sound_.insert(job).second) return;
+  const auto broken = broken_links(*database_, job);
+  if (broken.empty()) return;
+  sound_.erase(job);
+  throw LogError(
+      fmt::format("{}: the log is damaged: {}; nothing was written. `wheeltapper log check` says all, `log "
+                  "salvage NEW` takes what can be read into a new one",
+                  path_, broken.front()));
+}
+
 std::vector<Event> Log::append(std::vector<Event> drafts) {
   return guarded(path_, [&] {
+    for (const Event& draft : drafts) demand_writable(path_, draft);
     SQLite::Transaction transaction = writing(*database_);
+    const auto known = redactions();
     std::set<std::string> closings;
     for (Event& draft : drafts) {
+      demand_sound_job(draft.job);
       draft.number = next_number(draft.job);
+      mark_known(draft, known);
       insert(draft);
+      chain_on(draft);
       auto& closed = statements_->closed;
       closed.tryReset();
       closed.bindNoCopy(1, draft.job);
@@ -208,12 +331,21 @@ void Log::write_summary(const std::string& job) {
 
 std::vector<Event> Log::events(const std::string& job) {
   return guarded(path_, [&] {
+    if (!read_only_) demand_sound_job(job);
     std::vector<Event> all;
     auto& statement = statements_->of_job;
     statement.tryReset();
     statement.bind(1, job);
     while (statement.executeStep()) all.push_back(event_at(statement));
     statement.tryReset();
+    auto& forms = statements_->forms;
+    forms.tryReset();
+    forms.bind(1, job);
+    while (forms.executeStep()) {
+      all.push_back(event_of_line(forms.getColumn(0).getString()));
+      all.back().second = true;
+    }
+    forms.tryReset();
     return all;
   });
 }
@@ -223,8 +355,9 @@ std::vector<JobLine> Log::jobs() {
     std::vector<JobLine> lines;
     SQLite::Statement statement(*database_,
                                 "SELECT event.job, min(at), max(at), count(*), outcome FROM event "
-                                "LEFT JOIN closed_job ON closed_job.job = event.job GROUP BY event.job "
-                                "ORDER BY max(at) DESC, event.job");
+                                "LEFT JOIN closed_job ON closed_job.job = event.job WHERE event.job <> ? "
+                                "GROUP BY event.job ORDER BY max(at) DESC, event.job");
+    statement.bind(1, std::string(kOwnJob));
     while (statement.executeStep()) {
       JobLine line{statement.getColumn(0).getString(),
                    statement.getColumn(1).getString(),
@@ -249,6 +382,9 @@ std::vector<JobLine> Log::jobs() {
         if (!heads.isColumnNull(0)) line.title = heads.getColumn(0).getString();
         if (!heads.isColumnNull(1)) line.locomotive = heads.getColumn(1).getString();
       }
+      for (const std::string* each : {&line.opened, &line.last, &line.title, &line.locomotive})
+        if (!catalogue::is_utf8(*each) || !job::is_uuid(line.job)) throw damaged_rows(path_, line.job);
+      if (line.outcome && !job::outcome(*line.outcome)) throw damaged_rows(path_, line.job);
     }
     return lines;
   });
@@ -257,9 +393,10 @@ std::vector<JobLine> Log::jobs() {
 std::vector<std::string> Log::jobs_like(const std::string& start) {
   return guarded(path_, [&] {
     std::vector<std::string> found;
-    SQLite::Statement statement(*database_,
-                                "SELECT id FROM job WHERE substr(id, 1, length(?1)) = ?1 ORDER BY id LIMIT 50");
+    SQLite::Statement statement(
+        *database_, "SELECT id FROM job WHERE substr(id, 1, length(?1)) = ?1 AND id <> ?2 ORDER BY id LIMIT 50");
     statement.bind(1, start);
+    statement.bind(2, std::string(kOwnJob));
     while (statement.executeStep()) found.push_back(statement.getColumn(0).getString());
     return found;
   });
@@ -267,8 +404,8 @@ std::vector<std::string> Log::jobs_like(const std::string& start) {
 
 void Log::for_each_event(const std::function<void(const Event&)>& use) {
   guarded(path_, [&] {
-    SQLite::Statement statement(
-        *database_, "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event ORDER BY job, number, id");
+    SQLite::Statement statement(*database_,
+                                fmt::format("SELECT {} FROM event ORDER BY job, number, id", kEventColumns));
     while (statement.executeStep()) use(event_at(statement));
   });
 }
@@ -282,72 +419,11 @@ std::vector<std::string> Log::conflicts() {
   });
 }
 
-void Log::backup(const std::string& to) {
-  std::error_code wrong;
-  if (std::filesystem::exists(to, wrong)) throw LogError(fmt::format("{}: is there already; name a new file", to));
-  try {
-    guarded(to, [&] {
-      SQLite::Database target(to, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
-      SQLite::Backup(target, *database_).executeStep(-1);
-    });
-  } catch (const LogError&) {
-    std::filesystem::remove(to, wrong);
-    throw;
-  }
-}
-
 void Log::rebuild() {
   guarded(path_, [&] {
     SQLite::Transaction transaction = writing(*database_);
     for (const JobLine& line : jobs()) write_summary(line.job);
     transaction.commit();
-  });
-}
-
-namespace {
-
-/// As the rows keep it: sorted, each thing once.
-job::Summary in_order(job::Summary summary) {
-  const auto tidy = [](auto& list, auto key) {
-    std::ranges::stable_sort(list, {}, key);
-    const auto same = std::unique(list.begin(), list.end(), [&](const auto& a, const auto& b) {
-      return std::invoke(key, a) == std::invoke(key, b);
-    });
-    list.erase(same, list.end());
-  };
-  const auto itself = std::identity();
-  tidy(summary.findings, [](const auto& each) { return each.finding; });
-  tidy(summary.results, [](const auto& each) { return each.check + "/" + each.result; });
-  tidy(summary.causes, itself);
-  tidy(summary.contexts, itself);
-  tidy(summary.contexts_not, itself);
-  return summary;
-}
-
-}  // namespace
-
-std::vector<std::string> Log::problems() {
-  return guarded(path_, [&] {
-    std::vector<std::string> found;
-    for (SQLite::Statement check(*database_, "PRAGMA integrity_check"); check.executeStep();)
-      if (const auto said = check.getColumn(0).getString(); said != "ok") found.push_back("SQLite: " + said);
-    for (SQLite::Statement check(*database_, "PRAGMA foreign_key_check"); check.executeStep();)
-      found.push_back("a row of " + check.getColumn(0).getString() + " refers to what is not there");
-    std::map<std::string, job::Summary> rows;
-    for (job::Summary& each : summaries(*this)) rows.emplace(each.job, std::move(each));
-    for (const JobLine& line : jobs()) {
-      const std::string name = "job " + line.job.substr(0, 8);
-      try {
-        const auto summary = summarise_(job::fold(events(line.job)));
-        const auto row = rows.find(line.job);
-        const bool same =
-            summary.has_value() == (row != rows.end()) && (!summary || in_order(*summary) == in_order(row->second));
-        if (!same) found.push_back(name + ": its closed rows do not follow from its events; `log rebuild` mends it");
-      } catch (const catalogue::BadInput& wrong) {
-        found.push_back(wrong.what());
-      }
-    }
-    return found;
   });
 }
 

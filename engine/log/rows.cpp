@@ -1,24 +1,54 @@
 #include "engine/log/rows.hpp"
 
+#include <fmt/format.h>
+
 #include "engine/catalogue/problem.hpp"
 
 namespace wheeltapper::log {
 
+namespace {
+
+[[noreturn]] void refuse(const std::string& id, const std::string& wrong) {
+  throw LogError(
+      fmt::format("the log is damaged: its entry {} {}. `wheeltapper log check` says where, `log salvage NEW` "
+                  "takes what can be read into a new one",
+                  id, wrong));
+}
+
+}  // namespace
+
 job::Event event_at(SQLite::Statement& row) {
+  const auto text = [&](int column) { return row.getColumn(column).getString(); };
   job::Event event;
-  event.job = row.getColumn(0).getString();
+  event.job = text(0);
   event.number = row.getColumn(1).getInt64();
-  event.id = row.getColumn(2).getString();
-  event.at = row.getColumn(3).getString();
-  event.bench = row.getColumn(4).getString();
-  const auto kind = job::event_kind(row.getColumn(5).getString());
-  if (!kind) throw catalogue::BadInput({{"event " + event.id, "", "is of an unknown kind", ""}});
+  event.id = text(2);
+  event.at = text(3);
+  event.bench = text(4);
+  if (!job::is_uuid(event.id) || !job::is_uuid(event.job)) refuse(event.id, "has an id or job that is no UUID");
+  if (!job::is_time(event.at)) refuse(event.id, "has a time that is none");
+  if (!catalogue::is_utf8(event.bench)) refuse(event.id, "has a bench that is no readable text (UTF-8)");
+  const auto kind = job::event_kind(text(5));
+  if (!kind) refuse(event.id, "is of an unknown kind");
   event.kind = *kind;
-  event.body = nlohmann::json::parse(row.getColumn(6).getString(), nullptr, false);
-  if (!event.body.is_object())
-    throw catalogue::BadInput({{"event " + event.id, "", "has a body that is no object", ""}});
+  event.body = nlohmann::json::parse(text(6), nullptr, false);
+  if (!event.body.is_object()) refuse(event.id, "has a body that is no object");
   event.scrubbed = row.getColumn(7).getInt() != 0;
+  if (row.isColumnNull(8)) return event;
+  try {
+    event.seen = job::seen_from(nlohmann::json::parse(text(8), nullptr, false));
+  } catch (const std::invalid_argument& wrong) {
+    refuse(event.id, wrong.what());
+  }
   return event;
+}
+
+job::Event event_of_line(const std::string& line) {
+  try {
+    return job::from_line(line);
+  } catch (const std::invalid_argument& wrong) {
+    refuse("in a second form", wrong.what());
+  }
 }
 
 namespace {

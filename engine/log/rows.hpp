@@ -1,6 +1,7 @@
 #pragma once
 #include <SQLiteCpp/SQLiteCpp.h>
 
+#include "engine/log/chain.hpp"
 #include "engine/log/log.hpp"
 #include "engine/log/trouble.hpp"
 
@@ -8,8 +9,11 @@
 
 namespace wheeltapper::log {
 
-/// The event in a row of job, number, id, at, bench, kind, body, scrubbed.
+/// The event in a row that begins with kEventColumns (chain.hpp). \throws LogError  if it holds none
 job::Event event_at(SQLite::Statement& row);
+
+/// The event of a second form as the log keeps it. \throws LogError  if the line holds none
+job::Event event_of_line(const std::string& line);
 
 /// Runs `use`, and turns what SQLite throws into a LogError.
 template <typename Use>
@@ -53,12 +57,21 @@ struct Log::Statements {
       : job(db, "INSERT OR IGNORE INTO job (id) VALUES (?)"),
         last_number(db, "SELECT coalesce(max(number), 0) FROM event WHERE job = ?"),
         event(db,
-              "INSERT INTO event (job, number, id, at, bench, kind, body, scrubbed) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"),
+              "INSERT INTO event (job, number, id, at, bench, kind, body, scrubbed, seen, digest) "
+              "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"),
         of_job(db,
-               "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE job = ? ORDER BY number, id"),
-        by_id(db, "SELECT job, number, id, at, bench, kind, body, scrubbed FROM event WHERE id = ?"),
-        closed(db, "SELECT 1 FROM closed_job WHERE job = ?") {}
-  SQLite::Statement job, last_number, event, of_job, by_id, closed;
+               "SELECT job, number, id, at, bench, kind, body, scrubbed, seen FROM event WHERE job = ? "
+               "ORDER BY number, id"),
+        by_id(db, "SELECT job, number, id, at, bench, kind, body, scrubbed, seen FROM event WHERE id = ?"),
+        closed(db, "SELECT 1 FROM closed_job WHERE job = ?"),
+        forms(db,
+              "SELECT conflict.line FROM conflict CROSS JOIN event ON event.id = conflict.event WHERE event.job = ? "
+              "ORDER BY line"),
+        digest(db, "SELECT digest FROM job WHERE id = ?"),
+        set_digest(db, "UPDATE job SET digest = ? WHERE id = ?"),
+        whole(db, "SELECT digest FROM state"),
+        set_whole(db, "UPDATE state SET digest = ?") {}
+  SQLite::Statement job, last_number, event, of_job, by_id, closed, forms, digest, set_digest, whole, set_whole;
 };
 
 }  // namespace wheeltapper::log

@@ -1,6 +1,11 @@
 #include "engine/log/schema.hpp"
 
+#include <SQLiteCpp/SQLiteCpp.h>
+#include <fmt/format.h>
+
 #include <array>
+#include <map>
+#include <utility>
 
 namespace wheeltapper::log {
 namespace {
@@ -145,11 +150,73 @@ CREATE VIEW readings AS
   WHERE event.kind = 'run' AND event.id NOT IN (SELECT coalesce(json_extract(body, '$.event'), '') FROM event WHERE kind = 'undone');
 )sql";
 
-constexpr std::array kMigrations{kFirst, kSecond};
+constexpr std::string_view kThird = R"sql(
+ALTER TABLE event ADD COLUMN seen TEXT;  -- what its writer had before them, as JSON; nothing in entries of older forms
+ALTER TABLE event ADD COLUMN digest TEXT NOT NULL DEFAULT '';
+ALTER TABLE job ADD COLUMN digest TEXT NOT NULL DEFAULT '';
+ALTER TABLE conflict ADD COLUMN digest TEXT NOT NULL DEFAULT '';
+ALTER TABLE learned_from ADD COLUMN digest TEXT NOT NULL DEFAULT '';
+
+CREATE TABLE state (
+  one INTEGER NOT NULL PRIMARY KEY CHECK (one = 1),
+  digest TEXT NOT NULL,     -- over all jobs and second forms
+  unwiped INTEGER NOT NULL  -- 1: a person was taken out, and free pages may still hold the name
+) STRICT;
+INSERT INTO state VALUES (1, '', 0);
+
+CREATE INDEX event_redacted ON event (id) WHERE kind = 'redacted';
+
+-- without the log's own job, which holds only who was taken out
+DROP VIEW open_jobs;
+CREATE VIEW open_jobs AS
+  SELECT event.job AS job, min(event.at) AS opened, max(event.at) AS last, count(*) AS events
+  FROM event LEFT JOIN closed_job ON closed_job.job = event.job
+  WHERE closed_job.job IS NULL AND event.job <> '00000000-0000-0000-0000-000000000000' GROUP BY event.job;
+)sql";
+
+constexpr std::array kMigrations{kFirst, kSecond, kThird};
 static_assert(kMigrations.size() == kVersion);
 
 }  // namespace
 
 std::string_view migration(int from) { return kMigrations.at(static_cast<std::size_t>(from)); }
+
+namespace {
+
+using Parts = std::map<std::string, std::pair<std::string, std::string>>;  // name -> type, SQL
+
+Parts parts_of(SQLite::Database& database) {
+  Parts parts;
+  SQLite::Statement rows(database, "SELECT name, type, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'");
+  while (rows.executeStep())
+    parts[rows.getColumn(0).getString()] = {rows.getColumn(1).getString(), rows.getColumn(2).getString()};
+  return parts;
+}
+
+const Parts& parts_of_a_new_log() {
+  static const Parts parts = [] {
+    SQLite::Database database(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+    for (const std::string_view each : kMigrations) database.exec(std::string(each));
+    return parts_of(database);
+  }();
+  return parts;
+}
+
+}  // namespace
+
+std::vector<std::string> odd_parts(SQLite::Database& database) {
+  std::vector<std::string> odd;
+  const Parts here = parts_of(database);
+  for (const auto& [name, part] : parts_of_a_new_log()) {
+    const auto found = here.find(name);
+    if (found == here.end())
+      odd.push_back(fmt::format("the {} \"{}\" is missing", part.first, name));
+    else if (found->second != part)
+      odd.push_back(fmt::format("\"{}\" is not the {} that it should be", name, part.first));
+  }
+  for (const auto& [name, part] : here)
+    if (part.first == "trigger") odd.push_back(fmt::format("there is a trigger \"{}\" that is not ours", name));
+  return odd;
+}
 
 }  // namespace wheeltapper::log
