@@ -10,7 +10,6 @@
 #include <boost/uuid/uuid_io.hpp>
 #include <chrono>
 #include <filesystem>
-#include <fstream>
 
 #include "engine/catalogue/problem.hpp"
 
@@ -31,7 +30,11 @@ po::options_description log_options() {
 }
 
 std::string log_path(const Parsed& parsed, const Io& io) {
-  if (parsed.values.count("log") > 0) return parsed.values["log"].as<std::string>();
+  if (parsed.values.count("log") > 0) {
+    const auto& told = parsed.values["log"].as<std::string>();
+    if (told.empty()) throw UsageError("--log names no file");
+    return told;
+  }
   if (io.data_folder.empty()) throw UsageError("no home folder is known for the log; name its file with --log");
   return io.data_folder + "/wheeltapper/log.sqlite";
 }
@@ -42,10 +45,8 @@ bool log_exists(const Parsed& parsed, const Io& io) {
   return std::filesystem::exists(log_path(parsed, io), wrong);
 }
 
-std::unique_ptr<log::Log> open_log(const Parsed& parsed, const Io& io,
-                                   std::shared_ptr<const catalogue::Catalogue> catalogue, log::Settings::Open how) {
+log::Settings log_settings(const Parsed& parsed) {
   log::Settings settings;
-  settings.open = how;
   const auto& sync = parsed.values["sync"].as<std::string>();
   if (sync != "full" && sync != "normal")
     throw UsageError(fmt::format("--sync is \"{}\"; allowed: full, normal", sync));
@@ -53,8 +54,18 @@ std::unique_ptr<log::Log> open_log(const Parsed& parsed, const Io& io,
   const double wait = parsed.values["wait"].as<double>();
   if (!(wait >= 0 && wait <= 3600)) throw UsageError("--wait must lie between 0 and 3600");
   settings.wait_ms = static_cast<int>(1000 * wait);
-  return std::make_unique<log::Log>(log_path(parsed, io), settings,
-                                    [catalogue](const job::Job& job) { return job::summarise(job, *catalogue); });
+  return settings;
+}
+
+log::Summarise summarise_with(std::shared_ptr<const catalogue::Catalogue> catalogue) {
+  return [catalogue = std::move(catalogue)](const job::Job& job) { return job::summarise(job, *catalogue); };
+}
+
+std::unique_ptr<log::Log> open_log(const Parsed& parsed, const Io& io,
+                                   std::shared_ptr<const catalogue::Catalogue> catalogue, log::Settings::Open how) {
+  log::Settings settings = log_settings(parsed);
+  settings.open = how;
+  return std::make_unique<log::Log>(log_path(parsed, io), settings, summarise_with(std::move(catalogue)));
 }
 
 std::unique_ptr<log::Log> open_to_read(const Parsed& parsed, const Io& io,
@@ -89,7 +100,8 @@ std::string Pen::now() {
                      static_cast<double>(now.time_since_epoch().count() % 60000) / 1000);
 }
 
-std::vector<job::Event> Pen::events(const std::string& job, std::vector<job::Draft> drafts) const {
+std::vector<job::Event> Pen::events(const std::string& job, std::vector<job::Draft> drafts,
+                                    const job::Seen& seen) const {
   std::vector<job::Event> events;
   const std::string at = now();
   for (auto& [kind, body] : drafts) {
@@ -100,18 +112,38 @@ std::vector<job::Event> Pen::events(const std::string& job, std::vector<job::Dra
     event.bench = bench_;
     event.kind = kind;
     event.body = std::move(body);
+    event.seen = seen;
+    if (!events.empty()) {
+      event.seen->after = {events.back().id};
+      event.seen->with = events.front().id;
+    }
     events.push_back(std::move(event));
   }
   return events;
 }
 
 std::vector<job::Event> with_drafts(std::vector<job::Event> events, const std::vector<job::Event>& drafts) {
-  std::int64_t number = events.empty() ? 0 : events.back().number;
+  std::int64_t number = 0;
+  for (const job::Event& each : events) number = std::max(number, each.number);
   for (const job::Event& draft : drafts) {
     events.push_back(draft);
     events.back().number = ++number;
   }
   return events;
+}
+
+Prepared prepare(const Pen& pen, std::shared_ptr<const catalogue::Catalogue> catalogue,
+                 const job::DiagnoseSettings& settings, const std::string& job, const std::vector<job::Event>& shown,
+                 const std::vector<job::Event>& all, std::vector<job::Draft> drafts) {
+  const job::Seen seen = job::seen_of(shown);
+  Prepared prepared{pen.events(job, drafts, seen), {}};
+  prepared.position = job::position_of(catalogue, with_drafts(all, prepared.events), settings);
+  auto read = job::hazards_read(prepared.position);
+  if (read.empty()) return prepared;
+  drafts.insert(drafts.end(), read.begin(), read.end());
+  prepared.events = pen.events(job, std::move(drafts), seen);
+  prepared.position = job::position_of(catalogue, with_drafts(all, prepared.events), settings);
+  return prepared;
 }
 
 std::string find_job(log::Log& log, const std::string& word) {
@@ -130,19 +162,6 @@ std::string find_job(log::Log& log, const std::string& word) {
   if (found.size() > 1)
     throw UsageError(fmt::format("\"{}\" is the start of {} jobs; give more letters", word, found.size()));
   return found.front();
-}
-
-void write_whole(const std::string& path, const std::function<void(std::ostream&)>& write) {
-  const std::string part = path + ".part";
-  std::ofstream out(part, std::ios::binary);
-  if (out) write(out);
-  out.close();
-  std::error_code wrong;
-  if (out) std::filesystem::rename(part, path, wrong);
-  if (!out || wrong) {
-    std::filesystem::remove(part, wrong);
-    throw catalogue::BadInput({{path, "", "can't be written", "a folder with room that you may write in"}});
-  }
 }
 
 }  // namespace wheeltapper::cli

@@ -17,6 +17,11 @@ boost::program_options::options_description log_options();
 std::string log_path(const Parsed& parsed, const Io& io);
 bool log_exists(const Parsed& parsed, const Io& io);
 
+/// By --sync and --wait.
+log::Settings log_settings(const Parsed& parsed);
+/// Makes rows of closed jobs with a catalogue.
+log::Summarise summarise_with(std::shared_ptr<const catalogue::Catalogue> catalogue);
+
 std::unique_ptr<log::Log> open_log(const Parsed& parsed, const Io& io,
                                    std::shared_ptr<const catalogue::Catalogue> catalogue,
                                    log::Settings::Open how = log::Settings::Open::create);
@@ -29,8 +34,8 @@ std::unique_ptr<log::Log> open_to_read(const Parsed& parsed, const Io& io,
 class Pen {
  public:
   explicit Pen(const Parsed& parsed);
-  /// All at one moment.
-  std::vector<job::Event> events(const std::string& job, std::vector<job::Draft> drafts) const;
+  /// One answer: all at one moment, each after the one before it, the first after what was seen.
+  std::vector<job::Event> events(const std::string& job, std::vector<job::Draft> drafts, const job::Seen& seen) const;
   static std::string new_uuid();
   static std::string now();
 
@@ -41,13 +46,22 @@ class Pen {
 /// A job's events with drafts behind them, numbered as the log will number them: to see whether it can be read so.
 std::vector<job::Event> with_drafts(std::vector<job::Event> events, const std::vector<job::Event>& drafts);
 
+/// Events to be written, and where the job stands with them.
+struct Prepared {
+  std::vector<job::Event> events;
+  job::Position position;
+};
+/// Makes events of drafts. Hazards that a reading among them shows are added as answers (job::hazards_read()).
+/// \param shown  the events that the person had before them when they answered
+/// \param all    those that the log has by now
+/// \throws as job::position_of(), before anything is written
+Prepared prepare(const Pen& pen, std::shared_ptr<const catalogue::Catalogue> catalogue,
+                 const job::DiagnoseSettings& settings, const std::string& job, const std::vector<job::Event>& shown,
+                 const std::vector<job::Event>& all, std::vector<job::Draft> drafts);
+
 /// The job that a word means: the start of its id, at least four letters; "last", the one touched last; "open", the
 /// only one open. \throws UsageError  if there is none or more than one
 std::string find_job(log::Log& log, const std::string& word);
-
-/// Writes a file beside its place and puts it there when it is whole, so that a full disk leaves no half file.
-/// \throws catalogue::BadInput  if it can't be written
-void write_whole(const std::string& path, const std::function<void(std::ostream&)>& write);
 
 /// Leads through a job until it is closed, or the answers end. Returns the exit code.
 int guide(log::Log& log, const std::string& job, std::shared_ptr<const catalogue::Catalogue> catalogue,

@@ -20,7 +20,12 @@ Parsed parse(const Args& args, const Io& io, po::options_description options,
   Parsed parsed;
   try {
     const auto style = po::command_line_style::unix_style & ~po::command_line_style::allow_guessing;
-    po::store(po::command_line_parser(args).options(hidden).positional(positional).style(style).run(), parsed.values);
+    const auto given = po::command_line_parser(args).options(hidden).positional(positional).style(style).run();
+    for (const auto& option : given.options)
+      for (const std::string& value : option.value)
+        if (!option.string_key.empty() && option.position_key < 0 && value.starts_with("--"))
+          throw UsageError(fmt::format("--{} lacks its value: \"{}\" is an option", option.string_key, value));
+    po::store(given, parsed.values);
     po::notify(parsed.values);
   } catch (const po::error& wrong) {
     throw UsageError(wrong.what());

@@ -1,4 +1,5 @@
 #include <sys/ioctl.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -117,6 +118,7 @@ int run(const cli::Args& words, const cli::Io& io) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  umask(S_IRWXG | S_IRWXO);  // names of owners are nobody else's business
   const cli::Io io = terminal_io();
   int code = cli::kFailed;
   try {
