@@ -21,8 +21,8 @@ std::vector<std::size_t> ranked(const std::vector<double>& chance) {
   return order;
 }
 
-/// Leaves out the positive finding with the most causes.
-void leave_one_out(Evidence& evidence) {
+/// The positive finding with the most causes: it tells least.
+std::size_t widest_sign(const Evidence& evidence) {
   std::size_t widest = evidence.signs.size();
   for (std::size_t i = 0; i < evidence.signs.size(); ++i) {
     const Sign& sign = evidence.signs[i];
@@ -34,10 +34,14 @@ void leave_one_out(Evidence& evidence) {
       widest = i;
   }
   if (widest == evidence.signs.size()) throw FrontierTooWide("the evidence cannot be made narrower");
+  return widest;
+}
+
+void leave_out(Evidence& evidence, std::size_t at) {
   evidence.dropped.push_back(
-      {evidence.items[widest].id, "too many findings at once: this one tells least and was left out"});
-  evidence.signs.erase(evidence.signs.begin() + static_cast<std::ptrdiff_t>(widest));
-  evidence.items.erase(evidence.items.begin() + static_cast<std::ptrdiff_t>(widest));
+      {evidence.items[at].id, "too many findings at once: this one tells least and was left out"});
+  evidence.signs.erase(evidence.signs.begin() + static_cast<std::ptrdiff_t>(at));
+  evidence.items.erase(evidence.items.begin() + static_cast<std::ptrdiff_t>(at));
 }
 
 std::shared_ptr<const Trellis> solve(Belief& belief, const TrellisLimits& limits) {
@@ -46,7 +50,7 @@ std::shared_ptr<const Trellis> solve(Belief& belief, const TrellisLimits& limits
       return std::make_shared<const Trellis>(belief.network->prior(), belief.evidence.signs, limits,
                                              belief.network->none_weight());
     } catch (const FrontierTooWide&) {
-      leave_one_out(belief.evidence);
+      leave_out(belief.evidence, widest_sign(belief.evidence));
       belief.approximate = true;
     }
   }
@@ -72,23 +76,56 @@ void fill_places(Belief& belief) {
   std::ranges::stable_sort(belief.places, std::greater<>(), &PlaceChance::chance);
 }
 
-void fill_weights(Belief& belief, std::size_t explained, const TrellisLimits& limits) {
+/// What the sums for explanations are made from: all signs, or where that would take long, without the widest of them.
+struct Explained {
+  Evidence evidence;
+  std::vector<std::size_t> items;  ///< index of each in the whole evidence
+  std::vector<double> posterior;
+};
+
+/// One sum a finding: each may cost so much less than that of the posterior itself.
+constexpr std::size_t kCheaper = 16;
+
+Explained explained_evidence(const Belief& belief, const TrellisLimits& limits) {
+  Explained part{belief.evidence, {}, belief.posterior};
+  for (std::size_t i = 0; i < part.evidence.items.size(); ++i) part.items.push_back(i);
+  const auto fits = [&] {
+    try {
+      part.posterior =
+          Trellis(belief.network->prior(), part.evidence.signs, limits, belief.network->none_weight()).posterior();
+      return true;
+    } catch (const FrontierTooWide&) {
+      return false;
+    }
+  };
+  if (belief.trellis->widest() <= limits.states) return part;  // the posterior that is there will do
+  while (!fits()) {
+    const std::size_t gone = widest_sign(part.evidence);
+    part.items.erase(part.items.begin() + static_cast<std::ptrdiff_t>(gone));
+    leave_out(part.evidence, gone);
+  }
+  return part;
+}
+
+void fill_weights(Belief& belief, std::size_t explained, const TrellisLimits& whole) {
   belief.weights.resize(belief.posterior.size());
   const std::size_t shown = std::min(explained, belief.ranking.size());
   if (shown == 0) return;
-  for (std::size_t left_out = 0; left_out < belief.evidence.signs.size(); ++left_out) {
-    std::vector<Sign> others = belief.evidence.signs;
+  const TrellisLimits limits{whole.states / kCheaper, whole.numbers / kCheaper};
+  const Explained part = explained_evidence(belief, limits);
+  for (std::size_t left_out = 0; left_out < part.evidence.signs.size(); ++left_out) {
+    std::vector<Sign> others = part.evidence.signs;
     others.erase(others.begin() + static_cast<std::ptrdiff_t>(left_out));
     std::vector<double> without;
     try {
-      without = Trellis(belief.network->prior(), others, limits, belief.network->none_weight()).posterior();
+      without = Trellis(belief.network->prior(), others, whole, belief.network->none_weight()).posterior();
     } catch (const FrontierTooWide&) {
       continue;  // rare: without a sign the order of causes may come out wider; this one then goes unexplained
     }
     for (std::size_t r = 0; r < shown; ++r) {
       const std::size_t cause = belief.ranking[r];
-      const double decibans = 10 * (log10_odds(belief.posterior[cause]) - log10_odds(without[cause]));
-      belief.weights[cause].push_back({left_out, decibans});
+      const double decibans = 10 * (log10_odds(part.posterior[cause]) - log10_odds(without[cause]));
+      belief.weights[cause].push_back({part.items[left_out], decibans});
     }
   }
   for (auto& weights : belief.weights)

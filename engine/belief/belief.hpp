@@ -30,12 +30,14 @@ struct Belief {
   Evidence evidence;
   /// Ready for hypotheses (plan).
   std::shared_ptr<const Trellis> trellis;
-  std::vector<double> posterior;             ///< by network cause
-  std::vector<std::size_t> ranking;          ///< causes, the likeliest first
-  std::vector<PlaceChance> places;           ///< the likeliest first
-  double none_present = 0;                   ///< that no known cause is present
-  Trellis::CauseSets sets;                   ///< the most probable sets of causes
-  std::vector<std::vector<Weight>> weights;  ///< by network cause; only of the first `explained` of the ranking
+  std::vector<double> posterior;     ///< by network cause
+  std::vector<std::size_t> ranking;  ///< causes, the likeliest first
+  std::vector<PlaceChance> places;   ///< the likeliest first
+  double none_present = 0;           ///< that no known cause is present
+  Trellis::CauseSets sets;           ///< the most probable sets of causes
+  /// By network cause; only of the first `explained` of the ranking. Where very much is observed, as if the findings
+  /// that tell least were not: those have no weight then.
+  std::vector<std::vector<Weight>> weights;
   /// Findings that the exact sum could not take in as well (TrellisLimits); their items stand in evidence.dropped.
   /// Empty in every case but the extreme: then the answer is an approximation and says so.
   bool approximate = false;

@@ -1,87 +1,271 @@
+// The most probable sets of causes, best first.
+//
+// w(X) = P(exactly X present, evidence) = prod_{i in X} p_i prod_{i not in X} (1 - p_i) prod_f L_f(X). A set grows by
+// causes that come later in a fixed order, so each set is made once. For a larger set Y = X + Z two bounds hold, and
+// the smaller counts, at its largest over the number m of further causes:
+//   - a plain yes has L_f = 1 - (1 - leak) prod (1 - reach), whose logarithm is submodular in the set: what Z gains is
+//   at
+//     most the product of what each of its causes gains alone, so at most the product of the m largest single gains;
+//   - L_f(Y) is at most the largest likelihood M_f, so Z gains at most prod_f M_f / L_f(X) times the m largest odds.
+// A sign that is neither a plain yes nor a plain no (levels, blocks, soft readings) enters both by M_f / L_f(X). A
+// plain no multiplies each cause's odds by a number of its own, and stands in the odds.
 #include <algorithm>
+#include <cmath>
 #include <queue>
 
 #include "engine/belief/trellis.hpp"
 #include "engine/belief/trellis_plan.hpp"
 
 namespace wheeltapper::belief {
+namespace {
 
-Trellis::CauseSets Trellis::most_probable_sets(std::size_t most, std::size_t passes) const {
-  const Plan& plan = *plan_;
-  std::vector<std::size_t> by_chance(causes());
-  for (std::size_t i = 0; i < by_chance.size(); ++i) by_chance[i] = i;
-  std::ranges::stable_sort(by_chance, std::greater<>(), [&](std::size_t i) { return plan.posterior[i]; });
-  const std::vector<double>& full = plan.present;
+/// A sign as the set of causes present moves it: the chance of staying below each level, and of not being blocked.
+struct Reached {
+  Reach below{};  // P(level <= s), unblocked
+  double open = 1;
+};
 
-  /// The first `decided` causes of by_chance are fixed: those in `in` present, the others absent.
-  struct Node {
-    std::size_t decided;
-    std::vector<std::size_t> in;
-    double mass;   // of all completions
-    double alone;  // of the completion without further causes
-    double bound() const { return std::max(alone, mass - alone); }
-  };
-  std::size_t used = 0;
-  const auto mass_of = [&](std::size_t decided, const std::vector<std::size_t>& in) {
-    std::vector<double> present = full;
-    std::vector<double> absent = plan.absent;
-    for (std::size_t d = 0; d < decided; ++d) present[by_chance[d]] = 0;
-    for (const std::size_t i : in) {
-      present[i] = full[i];
-      absent[i] = 0;
+/// The part of a cause in one sign.
+struct Tie {
+  std::size_t sign;
+  Reach reach{};
+  double blocks = 0;
+};
+
+double likelihood(const Sign& sign, const Reached& at) {
+  double sum = 0;
+  double under = 0;  // P(level < s)
+  for (std::size_t s = 0; s <= sign.top; ++s) {
+    const double upto = s == sign.top ? 1 : at.below[s];
+    sum += sign.likelihood[s] * (upto - under);
+    under = upto;
+  }
+  return at.open * sum + (1 - at.open) * sign.likelihood_blocked;
+}
+
+bool plain_no(const Sign& sign) {
+  return sign.blocks.empty() && sign.likelihood[0] > 0 &&
+         std::all_of(sign.likelihood.begin() + 1, sign.likelihood.end(), [](double each) { return each == 0; });
+}
+
+/// Seen, and by the same likelihood at each level above 0.
+bool plain_yes(const Sign& sign) {
+  if (!sign.blocks.empty() || sign.likelihood[0] != 0) return false;
+  for (std::size_t s = 1; s <= sign.top; ++s)
+    if (sign.likelihood[s] != sign.likelihood[1]) return false;
+  return sign.likelihood[1] > 0;
+}
+
+double largest(const Sign& sign) {
+  double most = sign.blocks.empty() ? 0 : sign.likelihood_blocked;
+  for (std::size_t s = 0; s <= sign.top; ++s) most = std::max(most, sign.likelihood[s]);
+  return most;
+}
+
+/// The network as the search wants it: odds with the plain noes in them, the other signs, and each cause's part in
+/// them.
+class Net {
+ public:
+  Net(const Trellis::Plan& plan, const std::vector<std::size_t>& order) : odds_(order.size()), ties_(order.size()) {
+    std::vector<std::size_t> place(order.size());
+    for (std::size_t at = 0; at < order.size(); ++at) place[order[at]] = at;
+    for (std::size_t at = 0; at < order.size(); ++at) {
+      const double p = plan.prior[order[at]];
+      odds_[at] = p / std::max(1 - p, 1e-300);
+      scale_ *= 1 - p;
     }
-    double total = Passes::of_thread().total(plan.problem, {present, absent});
-    ++used;
-    if (in.empty()) total = std::max(0.0, total - plan.taken_out);
-    return total / plan.evidence;
-  };
-  const auto alone_of = [&](std::vector<std::size_t> in) {
-    std::ranges::sort(in);
-    return in.empty() ? plan.none_present : exactly(plan.problem, plan.weights(), in) / plan.evidence;
-  };
-  const auto node = [&](std::size_t decided, std::vector<std::size_t> in) {
-    Node made{decided, std::move(in), 0, 0};
-    made.alone = alone_of(made.in);
-    made.mass = decided == causes() ? made.alone : std::max(made.alone, mass_of(decided, made.in));
-    return made;
-  };
-  const auto worse = [](const Node& a, const Node& b) { return a.bound() < b.bound(); };
-  std::priority_queue<Node, std::vector<Node>, decltype(worse)> open(worse);
-  std::vector<CauseSet> found;
-  const auto better = [](const CauseSet& a, const CauseSet& b) { return a.probability > b.probability; };
-  const auto offer = [&](const Node& n) {
-    if (!(n.alone > 0)) return;
-    CauseSet set{n.in, n.alone};
-    std::ranges::sort(set.causes);
-    found.insert(std::ranges::upper_bound(found, set, better), set);
-    if (found.size() > most) found.pop_back();
-  };
-  const auto needed = [&](double bound) { return found.size() < most ? bound > 0 : bound > found.back().probability; };
+    for (const Sign& sign : plan.observed) add(sign, place);
+  }
 
+  std::size_t causes() const { return odds_.size(); }
+  double odds(std::size_t cause) const { return odds_[cause]; }
+  const std::vector<Tie>& ties(std::size_t cause) const { return ties_[cause]; }
+  const Sign& sign(std::size_t at) const { return *signs_[at]; }
+  std::size_t signs() const { return signs_.size(); }
+  bool submodular(std::size_t at) const { return plain_[at]; }
+  double most(std::size_t at) const { return most_[at]; }
+  double scale() const { return scale_; }
+  Reached start(std::size_t at) const {
+    Reached reached;
+    for (std::size_t s = 0; s < signs_[at]->top; ++s) reached.below[s] = 1 - signs_[at]->leak[s];
+    return reached;
+  }
+
+ private:
+  void add(const Sign& sign, const std::vector<std::size_t>& place) {
+    if (plain_no(sign)) {
+      scale_ *= sign.likelihood[0] * (1 - sign.leak[0]);
+      for (const Sign::Link& link : sign.links) odds_[place[link.cause]] *= 1 - link.reach[0];
+      return;
+    }
+    const std::size_t at = signs_.size();
+    signs_.push_back(&sign);
+    plain_.push_back(plain_yes(sign));
+    most_.push_back(largest(sign));
+    const auto tie = [&](std::size_t cause) -> Tie& {
+      auto& ties = ties_[place[cause]];
+      if (ties.empty() || ties.back().sign != at) ties.push_back({at, {}, 0});
+      return ties.back();
+    };
+    for (const Sign::Link& link : sign.links) tie(link.cause).reach = link.reach;
+    for (const Sign::Block& block : sign.blocks) tie(block.cause).blocks = block.chance;
+  }
+
+  std::vector<double> odds_;
+  std::vector<std::vector<Tie>> ties_;
+  std::vector<const Sign*> signs_;
+  std::vector<char> plain_;
+  std::vector<double> most_;
+  double scale_ = 1;
+};
+
+Reached moved(const Sign& sign, Reached reached, const Tie& tie) {
+  for (std::size_t s = 0; s < sign.top; ++s) reached.below[s] *= 1 - tie.reach[s];
+  reached.open *= 1 - tie.blocks;
+  return reached;
+}
+
+/// A set of causes with all that growing it needs.
+struct Grown {
+  std::vector<Reached> signs;
+  std::vector<double> like;  // of each sign
+  double alone = 0;          // scale and odds, without the signs
+};
+
+Grown nothing_present(const Net& net) {
+  Grown none;
+  none.alone = net.scale();
+  for (std::size_t f = 0; f < net.signs(); ++f) {
+    none.signs.push_back(net.start(f));
+    none.like.push_back(likelihood(net.sign(f), none.signs.back()));
+  }
+  return none;
+}
+
+/// \param in  places in the order
+Grown grown_by(const Net& net, const Grown& none, const std::vector<std::size_t>& in) {
+  Grown grown = none;
+  for (const std::size_t cause : in) {
+    grown.alone *= net.odds(cause);
+    for (const Tie& tie : net.ties(cause))
+      grown.signs[tie.sign] = moved(net.sign(tie.sign), grown.signs[tie.sign], tie);
+  }
+  for (std::size_t f = 0; f < net.signs(); ++f) grown.like[f] = likelihood(net.sign(f), grown.signs[f]);
+  return grown;
+}
+
+double weight_of(const Grown& grown) {
+  double weight = grown.alone;
+  for (const double each : grown.like) weight *= each;
+  return weight;
+}
+
+/// With one cause more, without making the set.
+double weight_with(const Net& net, const Grown& grown, std::size_t cause) {
+  double weight = grown.alone * net.odds(cause);
+  auto tie = net.ties(cause).begin();
+  const auto end = net.ties(cause).end();
+  for (std::size_t f = 0; f < net.signs(); ++f) {
+    const bool tied = tie != end && tie->sign == f;
+    weight *= tied ? likelihood(net.sign(f), moved(net.sign(f), grown.signs[f], *tie)) : grown.like[f];
+    if (tied) ++tie;
+  }
+  return weight;
+}
+
+/// The most that a set with further causes from `from` on can weigh.
+double bound_of(const Net& net, const Grown& at, std::size_t from) {
+  std::vector<double> gains;
+  std::vector<double> odds;
+  for (std::size_t cause = from; cause < net.causes(); ++cause) {
+    double gain = net.odds(cause);
+    odds.push_back(gain);
+    for (const Tie& tie : net.ties(cause))
+      if (net.submodular(tie.sign) && at.like[tie.sign] > 0)
+        gain *= likelihood(net.sign(tie.sign), moved(net.sign(tie.sign), at.signs[tie.sign], tie)) / at.like[tie.sign];
+      else if (net.submodular(tie.sign))
+        gain = 1e300;  // from nothing to something: no bound but the other
+    gains.push_back(gain);
+  }
+  std::ranges::sort(gains, std::greater<>());
+  std::ranges::sort(odds, std::greater<>());
+  double with_gains = at.alone;  // signs of their own kind at their most, plain ones as they are
+  double with_odds = at.alone;   // all signs at their most
+  for (std::size_t f = 0; f < net.signs(); ++f) {
+    with_gains *= net.submodular(f) ? at.like[f] : net.most(f);
+    with_odds *= net.most(f);
+  }
+  double most = 0;
+  for (std::size_t m = 0; m < gains.size(); ++m) {
+    with_gains *= gains[m];
+    with_odds *= odds[m];
+    most = std::max(most, std::min(with_gains, with_odds));
+    if (gains[m] <= 1 && odds[m] <= 1) break;  // both only fall from here
+  }
+  return most;
+}
+
+/// A set to grow further; its own bound is only worked out when it comes up.
+struct Node {
+  double bound;
+  bool exact;  // the bound is its own, not one that its parent left it
+  std::vector<std::size_t> in;
+  friend bool operator<(const Node& a, const Node& b) { return a.bound < b.bound; }
+};
+
+}  // namespace
+
+Trellis::CauseSets Trellis::most_probable_sets(std::size_t most, std::size_t looks) const {
+  const Plan& plan = *plan_;
   CauseSets result;
   if (most == 0) return result;
-  Node root = node(0, {});
-  offer(root);
-  open.push(std::move(root));
+  std::vector<std::size_t> order(causes());
+  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+  std::ranges::stable_sort(order, std::greater<>(), [&](std::size_t i) { return plan.posterior[i]; });
+  const Net net(plan, order);
+  const double evidence = this->evidence();
+  const auto better = [](const CauseSet& a, const CauseSet& b) { return a.probability > b.probability; };
+  const auto least = [&] { return result.sets.size() < most ? 0.0 : result.sets.back().probability; };
+  const auto offer = [&](const std::vector<std::size_t>& in, double weight) {
+    if (!(weight / evidence > least())) return;
+    CauseSet set{{}, weight / evidence};
+    for (const std::size_t at : in) set.causes.push_back(order[at]);
+    std::ranges::sort(set.causes);
+    result.sets.insert(std::ranges::upper_bound(result.sets, set, better), std::move(set));
+    if (result.sets.size() > most) result.sets.pop_back();
+  };
+
+  std::priority_queue<Node> open;
+  const Grown none = nothing_present(net);
+  offer({}, plan.weight_of_none * weight_of(none));
+  open.push({1e300, false, {}});
+  std::size_t looked = 0;
   while (!open.empty()) {
     Node top = open.top();
     open.pop();
-    if (top.decided == causes() || !needed(top.mass - top.alone)) continue;
-    if (used >= passes) {
+    constexpr double kRounding = 1 + 1e-9;
+    if (!(top.bound * kRounding / evidence > least())) break;
+    const std::size_t from = top.in.empty() ? 0 : top.in.back() + 1;
+    const Grown grown = grown_by(net, none, top.in);
+    if (!top.exact) {
+      top.bound = std::min(top.bound, bound_of(net, grown, from));
+      top.exact = true;
+      if (top.bound > 0) open.push(std::move(top));
+      continue;
+    }
+    for (std::size_t cause = from; cause < net.causes(); ++cause) {
+      if (!(net.odds(cause) > 0)) continue;
+      std::vector<std::size_t> in = top.in;
+      in.push_back(cause);
+      offer(in, weight_with(net, grown, cause));
+      ++looked;
+      if (cause + 1 < net.causes()) open.push({top.bound, false, std::move(in)});
+    }
+    if (looked >= looks) {
       result.complete = false;
       break;
     }
-    const std::size_t next = by_chance[top.decided];
-    std::vector<std::size_t> with = top.in;
-    with.push_back(next);
-    Node in = node(top.decided + 1, std::move(with));
-    offer(in);
-    // Without it: the completion without further causes is the parent's own, offered already.
-    Node out{top.decided + 1, top.in, std::max(top.mass - in.mass, top.alone), top.alone};
-    if (needed(in.mass - in.alone)) open.push(std::move(in));
-    if (needed(out.mass - out.alone)) open.push(std::move(out));
   }
-  result.sets = std::move(found);
   return result;
 }
 

@@ -103,6 +103,8 @@ Trellis::Trellis(std::span<const double> prior, std::span<const Sign> signs, Tre
     if (!(p >= 0 && p <= 1)) throw std::domain_error("a prior probability is outside 0 to 1");
   if (!(none_weight >= 0 && none_weight <= 1)) throw std::domain_error("the weight of no cause is outside 0 to 1");
   plan_->prior.assign(prior.begin(), prior.end());
+  plan_->observed.assign(signs.begin(), signs.end());
+  plan_->weight_of_none = none_weight;
   plan_->solve(signs, limits, none_weight);
 }
 

@@ -10,10 +10,10 @@
 
 namespace wheeltapper::belief {
 
-/// Most states of the frontier at any one step, and most numbers kept over all steps (128 MB).
+/// Most states of the frontier at any one step, and most numbers kept over all steps (16 MB).
 struct TrellisLimits {
-  std::size_t states = std::size_t{1} << 18U;
-  std::size_t numbers = std::size_t{1} << 24U;
+  std::size_t states = std::size_t{1} << 15U;
+  std::size_t numbers = std::size_t{1} << 21U;
 };
 
 /// The evidence ties so many findings to the same causes that the exact sum would not fit TrellisLimits.
@@ -93,14 +93,14 @@ class Trellis {
     std::vector<std::size_t> causes;  ///< ascending
     double probability;               ///< P(these present, all others absent | evidence)
   };
-  /// The `most` most probable sets, the likeliest first, exactly: best first over partial assignments, each bounded by
-  /// its own probability (a forward pass). Gives up refining after `passes` passes: what is returned then is right as
-  /// far as it goes and `complete` is false.
+  /// The `most` most probable sets, the likeliest first, exactly: best first over sets that grow by one cause at a
+  /// time. The weight of a set has a closed form; how much more a larger set can weigh is bounded (cause_sets.cpp).
+  /// Gives up after looking at `looks` sets: what is returned then is right as far as it goes and `complete` is false.
   struct CauseSets {
     std::vector<CauseSet> sets;
     bool complete = true;
   };
-  CauseSets most_probable_sets(std::size_t most, std::size_t passes = 4000) const;
+  CauseSets most_probable_sets(std::size_t most, std::size_t looks = 10000) const;
 
   /// For tests and benchmarks: the widest frontier in states, and the shared causes.
   std::size_t widest() const noexcept;

@@ -10,6 +10,8 @@ namespace wheeltapper::belief {
 /// What a Trellis holds.
 struct Trellis::Plan {
   std::vector<double> prior;
+  std::vector<Sign> observed;  ///< as they were given
+  double weight_of_none = 1;
   std::vector<double> present;  ///< by cause: its prior, with the signs of one state folded in
   std::vector<double> absent;
   Problem problem;

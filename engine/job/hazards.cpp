@@ -154,13 +154,12 @@ class Reader {
         return again.clean && again.check == look.check && saw(again.order, look.order);
       });
     };
-    const bool held = std::ranges::any_of(bad, [&](const Look* look) { return outstanding(*look); });
     std::string because;
     std::vector<std::size_t> yes;  // all that a clean check must have come after
     for (const std::string& id : rule.any) {
       const bool stands = hazards.standing.contains(id);
       const auto said = all(id, true);
-      if (!stands && !(held && !said.empty())) continue;
+      if (!stands && (bad.empty() || said.empty())) continue;
       if (because.empty() || (stands && !hazards.standing.contains(because))) because = id;
       for (const Sighting& each : said) yes.push_back(each.order);
     }
