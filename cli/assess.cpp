@@ -1,4 +1,5 @@
 #include "cli/case_command.hpp"
+#include "engine/catalogue/problem.hpp"
 #include "engine/report/json.hpp"
 #include "engine/report/text.hpp"
 
@@ -29,7 +30,7 @@ int run_assess(const Args& args, const Io& io) {
   const auto verdicts = bench::assess(the_case.session, sure);
   const bench::Study study = bench::study(the_case.session);
   if (parsed.values["json"].as<bool>())
-    io.out << report::assessment_json(the_case, verdicts, study).dump(2) << "\n";
+    io.out << catalogue::escaped_controls(report::assessment_json(the_case, verdicts, study).dump(2)) << "\n";
   else
     io.out << report::assessment_text(*catalogue, the_case, verdicts, study, style);
   return kOk;

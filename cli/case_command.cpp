@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "engine/catalogue/problem.hpp"
 #include "engine/report/json.hpp"
 #include "engine/report/text.hpp"
 
@@ -44,7 +45,7 @@ void print_diagnosis(const job::Case& the_case, const job::Diagnosis& diagnosis,
   if (parsed.values["json"].as<bool>()) {
     auto out = report::diagnosis_json(the_case, diagnosis);
     if (use.learned_jobs > 0) out["learned-from-jobs"] = use.learned_jobs;
-    io.out << out.dump(2) << "\n";
+    io.out << catalogue::escaped_controls(out.dump(2)) << "\n";
     return;
   }
   io.out << report::diagnosis_text(the_case, diagnosis, style);

@@ -61,6 +61,12 @@ class UsageError : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
+/// A file that was to be written and could not be: main() exits with kFailed.
+class OutputFailed : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
 /// The options of one command, parsed. Handles --help: `helped` is true and the text was printed.
 struct Parsed {
   boost::program_options::variables_map values;

@@ -5,6 +5,7 @@
 
 #include "cli/bench_log.hpp"
 #include "cli/case_command.hpp"
+#include "engine/catalogue/problem.hpp"
 #include "engine/catalogue/reader.hpp"
 #include "engine/report/log_page.hpp"
 
@@ -50,7 +51,7 @@ int run_cures(const Args& args, const Io& io) {
   const log::CuresOf of = given.empty() ? log::CuresOf{} : named(*log, *catalogue, given.front());
   const auto rows = log::cures(*log, *catalogue, of, Pen::now());
   if (parsed.values["json"].as<bool>())
-    io.out << report::cures_json(of, rows).dump(2) << "\n";
+    io.out << catalogue::escaped_controls(report::cures_json(of, rows).dump(2)) << "\n";
   else if (parsed.values["csv"].as<bool>())
     io.out << report::cures_csv(rows);
   else
@@ -87,7 +88,7 @@ int run_history(const Args& args, const Io& io) {
   }
   const auto past = log::history(*log, *catalogue, given.front());
   if (parsed.values["json"].as<bool>())
-    io.out << report::history_json(past).dump(2) << "\n";
+    io.out << catalogue::escaped_controls(report::history_json(past).dump(2)) << "\n";
   else
     io.out << report::history_text(*catalogue, past, style_of(parsed, io));
   return kOk;

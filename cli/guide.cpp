@@ -3,6 +3,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <array>
 #include <boost/algorithm/string.hpp>
 #include <csignal>
 
@@ -40,17 +41,32 @@ class Interruptible {
   Interruptible(Interruptible&&) = delete;
   Interruptible& operator=(Interruptible&&) = delete;
 
-  /// A line; false at the end of the input or at Ctrl-C. A terminal hands out whole lines, so none waits in a buffer.
+  /// A line; false at the end of the input or at Ctrl-C.
   bool line(std::istream& in, std::string& text) const {
-    if (terminal_) {
-      pollfd keys{STDIN_FILENO, POLLIN, 0};
-      while (ppoll(&keys, 1, nullptr, &open_) < 0)
-        if (interrupted != 0) return false;
-    }
-    return interrupted == 0 && static_cast<bool>(std::getline(in, text));
+    return terminal_ ? typed_line(text) : interrupted == 0 && static_cast<bool>(std::getline(in, text));
   }
 
  private:
+  /// A terminal hands out whole lines, and what is typed of one when Ctrl-D ends it: that is an end, not an answer.
+  bool typed_line(std::string& text) const {
+    text.clear();
+    std::array<char, 4096> keys{};
+    for (;;) {
+      pollfd wait{STDIN_FILENO, POLLIN, 0};
+      const int ready = ppoll(&wait, 1, nullptr, &open_);
+      if (interrupted != 0) return false;
+      if (ready < 0) continue;
+      const ssize_t got = read(STDIN_FILENO, keys.data(), keys.size());
+      if (got <= 0) return false;
+      text.append(keys.data(), static_cast<std::size_t>(got));
+      if (text.back() == '\n') {
+        text.pop_back();
+        return true;
+      }
+      if (static_cast<std::size_t>(got) < keys.size()) return false;
+    }
+  }
+
   bool terminal_;
   sigset_t open_{};
   struct sigaction before_ {};

@@ -7,6 +7,7 @@
 #include "cli/output.hpp"
 #include "cli/parts.hpp"
 #include "engine/belief/trellis.hpp"
+#include "engine/catalogue/problem.hpp"
 #include "engine/job/hazards.hpp"
 #include "engine/report/guide_json.hpp"
 #include "engine/report/guide_page.hpp"
@@ -61,7 +62,7 @@ job::Position write(Bench& bench, const std::string& job, std::vector<Draft> dra
 /// What stands now: for a program all of it, for a person the hazards, and what is asked where a hazard was heard.
 void say_where(Bench& bench, const job::Position& at) {
   if (wants_json(bench)) {
-    bench.io.out << report::position_json(at).dump(2) << "\n";
+    bench.io.out << catalogue::escaped_controls(report::position_json(at).dump(2)) << "\n";
     return;
   }
   if (at.prompt && at.prompt->key == "heard")
@@ -114,7 +115,7 @@ int part_list(Bench& bench) {
                       {"last", line.last},
                       {"events", line.events},
                       {"outcome", line.outcome ? json(*line.outcome) : json()}});
-    bench.io.out << list.dump(2) << "\n";
+    bench.io.out << catalogue::escaped_controls(list.dump(2)) << "\n";
     return kOk;
   }
   report::Page page(bench.style);
@@ -152,7 +153,7 @@ int part_show(Bench& bench) {
     out["stop"] = at ? report::stop_json(*at) : nlohmann::ordered_json::array();
     out["events"] = nlohmann::ordered_json::array();
     for (const job::Event& event : events) out["events"].push_back(nlohmann::ordered_json::parse(job::to_line(event)));
-    bench.io.out << out.dump(2) << "\n";
+    bench.io.out << catalogue::escaped_controls(out.dump(2)) << "\n";
     return kOk;
   }
   const auto counts = job::counting(events);
@@ -174,7 +175,7 @@ int part_show(Bench& bench) {
 
 void print_prompt(Bench& bench, const job::Position& at) {
   if (wants_json(bench))
-    bench.io.out << report::position_json(at).dump(2) << "\n";
+    bench.io.out << catalogue::escaped_controls(report::position_json(at).dump(2)) << "\n";
   else if (at.prompt)
     bench.io.out << report::prompt_text(at, *at.prompt, bench.style);
   else
@@ -262,6 +263,8 @@ int part_known(Bench& bench) {
 
 int part_read(Bench& bench) {
   demand_words(bench, 2, "a job and readings, such as amps=2.4A or lap-rate=\"5 laps 35.3 s\"");
+  const std::string id = find_job(*bench.log, bench.words[0]);
+  const job::Position at = position(bench, id);
   std::vector<Draft> drafts;
   for (const auto& [quantity, typed] : pairs(bench, 1, "")) {
     demand_id(quantity, "quantity", bench.catalogue->quantity(quantity), bench.catalogue->items().quantities);
@@ -270,12 +273,17 @@ int part_read(Bench& bench) {
       body["kind"] = bench.parsed.values["run"].as<std::string>();
       body["direction"] = bench.parsed.values["direction"].as<std::string>();
       if (bench.parsed.values.count("cars") > 0) body["cars"] = bench.parsed.values["cars"].as<int>();
+      const auto far = job::far_from_limit(*bench.catalogue, at.the_case, body);
+      if (far && !bench.parsed.values["sure-of-it"].as<bool>())
+        throw UsageError(
+            fmt::format("{}=\"{}\" is {}: has a unit or a point slipped? Put it right, or say --sure-of-it", quantity,
+                        typed, *far));
       drafts.emplace_back(EventKind::reading, std::move(body));
     } catch (const std::logic_error& wrong) {
       throw UsageError(fmt::format("{}=\"{}\" {}", quantity, typed, wrong.what()));
     }
   }
-  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]), std::move(drafts)));
+  say_where(bench, write(bench, id, std::move(drafts)));
   return kOk;
 }
 
@@ -470,6 +478,7 @@ int run_job(const Args& args, const Io& io) {
       "run", po::value<std::string>()->default_value("loaded")->value_name("KIND"), "read: the kind of run")(
       "direction", po::value<std::string>()->default_value("forward")->value_name("WAY"),
       "read: forward, reverse or any")("cars", po::value<int>()->value_name("N"), "read: cars behind it")(
+      "sure-of-it", po::bool_switch(), "read: take a reading that lies very far from its limit")(
       "html", po::value<std::string>()->value_name("FILE"), "record: write a page to print (- for the screen)")(
       "minutes", po::value<double>()->value_name("MIN"), "check, repair: how long it took");
   auto options = common_options(true, true);

@@ -34,7 +34,8 @@ struct Desk {
 using enum log::Settings::Open;
 
 int part_path(const Desk& desk) {
-  desk.io.out << log_path(desk.parsed, desk.io) << (log_exists(desk.parsed, desk.io) ? "\n" : " (not there yet)\n");
+  desk.io.out << catalogue::harmless(log_path(desk.parsed, desk.io))
+              << (log_exists(desk.parsed, desk.io) ? "\n" : " (not there yet)\n");
   return kOk;
 }
 

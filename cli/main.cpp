@@ -129,6 +129,9 @@ int main(int argc, char** argv) {
     io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\nTry `wheeltapper " << (known ? argv[1] : "")
            << (known ? " " : "") << "--help`.\n";
     code = cli::kUsage;
+  } catch (const cli::OutputFailed& wrong) {
+    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\n";
+    code = cli::kFailed;
   } catch (const catalogue::BadInput& bad) {
     io.err << bad.what() << "\n";
     code = cli::kBadInput;

@@ -26,7 +26,7 @@ namespace po = boost::program_options;
 }
 
 [[noreturn]] void cannot_write(const std::string& path) {
-  refuse(path, "can't be written", "a folder with room that you may write in");
+  throw OutputFailed(fmt::format("{} can't be written; name a file in a folder with room that you may write in", path));
 }
 
 /// A file handle that is closed whatever happens.

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/case_command.hpp"
+#include "engine/catalogue/problem.hpp"
 #include "engine/catalogue/read_items.hpp"
 #include "engine/catalogue/reader.hpp"
 #include "engine/measure/join.hpp"
@@ -88,7 +89,7 @@ int run_show(const Args& args, const Io& io) {
   if (parsed.values["json"].as<bool>()) {
     auto list = nlohmann::ordered_json::array();
     for (const Row& row : rows) list.push_back({{"id", row.id}, {"name", row.name}});
-    io.out << list.dump(2) << "\n";
+    io.out << catalogue::escaped_controls(list.dump(2)) << "\n";
     return kOk;
   }
   if (rows.empty()) io.err << "wheeltapper: nothing of that kind has \"" << given.back() << "\" in it\n";

@@ -118,4 +118,19 @@ std::vector<Judged> assess(const Session& session, double demand) {
   return all;
 }
 
+std::optional<std::string> far_from_limit(const std::vector<Limit>& limits, const std::string& quantity,
+                                          const measure::Measurement& value) {
+  for (const Limit& limit : limits) {
+    if (limit.quantity != quantity || limit.bounds.unit.dimension != value.unit().dimension) continue;
+    if (limit.bounds.unit.dimension == measure::unit("Cel").dimension) continue;  // its nought is no nothing
+    const auto bound = limit.bounds.at_most ? limit.bounds.at_most : limit.bounds.at_least;
+    if (!bound || !(*bound > 0)) continue;
+    const double shown = value.in(limit.bounds.unit).value();
+    const std::string of = fmt::format("its limit of {:.3g} {}", *bound, limit.bounds.unit.shown);
+    if (shown > kFarFromLimit * *bound) return fmt::format("{:.0f} times {}", shown / *bound, of);
+    if (shown * kFarFromLimit < *bound && shown > 0) return fmt::format("1/{:.0f} of {}", *bound / shown, of);
+  }
+  return std::nullopt;
+}
+
 }  // namespace wheeltapper::bench

@@ -26,4 +26,10 @@ struct Judged {
 /// \param demand  probability that a clear verdict needs, in [0.5, 1)
 std::vector<Judged> assess(const Session& session, double demand = 0.95);
 
+/// A reading that lies so far from its limit that a unit or a point may have slipped: 2.4 mA where 2 A are allowed. In
+/// words, "1/833 of its limit of 2 A"; nothing if it is within kFarFromLimit times it.
+inline constexpr double kFarFromLimit = 20;
+std::optional<std::string> far_from_limit(const std::vector<Limit>& limits, const std::string& quantity,
+                                          const measure::Measurement& value);
+
 }  // namespace wheeltapper::bench

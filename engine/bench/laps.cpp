@@ -403,7 +403,7 @@ std::optional<LapMarks> find_laps(const Series& series, const SeriesSummary& sum
   // Over about half a second, and three readings at least: a swing with the wheels must not pass for laps.
   constexpr double kHalfASecond = 0.5;
   const double reach = kHalfASecond * summary.rate;
-  for (int i = 0; i < std::clamp(static_cast<int>(reach * reach / 2), 1, 200); ++i) grid = smoothed(grid);
+  for (int i = 0; i < static_cast<int>(std::clamp(reach * reach / 2, 1.0, 200.0)); ++i) grid = smoothed(grid);
   if (grid.size() < 40) return std::nullopt;
   const double least = expected ? *expected * 6 / 7 : kShortestLap;
   const double most = expected ? *expected * 8 / 7 : summary.seconds / kLeastLaps;

@@ -151,8 +151,10 @@ std::vector<Source> read_directory(const std::string& directory) {
   std::vector<fs::path> paths;
   const fs::recursive_directory_iterator end;
   for (fs::recursive_directory_iterator at(directory, error); !error && at != end; at.increment(error)) {
-    if (at->is_directory() && at->path().filename() == "schema") at.disable_recursion_pending();
-    if (at->is_regular_file() && at->path().extension() == ".json") paths.push_back(at->path());
+    std::error_code no_folder;
+    if (at->is_directory(no_folder) && at->path().filename() == "schema") at.disable_recursion_pending();
+    std::error_code unreadable;  // a link that leads to itself is no file
+    if (at->is_regular_file(unreadable) && at->path().extension() == ".json") paths.push_back(at->path());
   }
   if (error) throw BadInput({{directory, {}, "cannot be read: " + error.message(), "a folder with knowledge files"}});
   if (paths.empty()) throw BadInput({{directory, {}, "holds no .json file", "a folder with knowledge files"}});

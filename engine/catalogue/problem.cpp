@@ -1,6 +1,7 @@
 #include "engine/catalogue/problem.hpp"
 
 #include <algorithm>
+#include <cstdint>
 #include <string_view>
 
 namespace wheeltapper::catalogue {
@@ -21,13 +22,13 @@ std::size_t sequence_length(std::string_view text, std::size_t at) noexcept {
   return length;
 }
 
-/// C0 and C1 controls and the marks that turn the direction of writing round.
+/// C0 and C1 controls, the marks that turn the direction of writing round, and Unicode's ends of line and paragraph.
 bool is_control(std::string_view sequence) noexcept {
   const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(sequence[i]); };
   if (sequence.size() == 1) return byte(0) < 0x20 || byte(0) == 0x7F;
-  if (sequence.size() == 2) return byte(0) == 0xC2 && byte(1) < 0xA0;
+  if (sequence.size() == 2) return (byte(0) == 0xC2 && byte(1) < 0xA0) || (byte(0) == 0xD8 && byte(1) == 0x9C);
   if (sequence.size() == 3 && byte(0) == 0xE2)
-    return (byte(1) == 0x80 && byte(2) >= 0xAA && byte(2) <= 0xAE) ||
+    return (byte(1) == 0x80 && ((byte(2) >= 0xA8 && byte(2) <= 0xAE) || byte(2) == 0x8E || byte(2) == 0x8F)) ||
            (byte(1) == 0x81 && byte(2) >= 0xA6 && byte(2) <= 0xA9);
   return false;
 }
@@ -62,6 +63,37 @@ std::string harmless(std::string_view text) {
     const std::string_view sequence = text.substr(at, std::max<std::size_t>(length, 1));
     safe += length == 0 ? std::string_view("\xEF\xBF\xBD") : is_control(sequence) ? std::string_view("?") : sequence;
     at += sequence.size();
+  }
+  return safe;
+}
+
+std::string escaped_controls(std::string_view json) {
+  std::string safe;
+  safe.reserve(json.size());
+  for (std::size_t at = 0; at < json.size();) {
+    const std::size_t length = std::max<std::size_t>(sequence_length(json, at), 1);
+    const std::string_view sequence = json.substr(at, length);
+    at += length;
+    if (length < 2 || !is_control(sequence)) {
+      safe += sequence;
+      continue;
+    }
+    std::uint32_t value = static_cast<unsigned char>(sequence[0]) & (length == 2 ? 0x1FU : 0x0FU);
+    for (const char c : sequence.substr(1)) value = value << 6U | (static_cast<unsigned char>(c) & 0x3FU);
+    constexpr std::string_view kDigits = "0123456789abcdef";
+    safe += "\\u";
+    for (const unsigned shift : {12U, 8U, 4U, 0U}) safe += kDigits[(value >> shift) & 0xFU];
+  }
+  return safe;
+}
+
+std::string harmless_lines(std::string_view text) {
+  std::string safe;
+  for (std::size_t at = 0; at <= text.size();) {
+    const std::size_t end = std::min(text.find('\n', at), text.size());
+    safe += harmless(text.substr(at, end - at));
+    if (end < text.size()) safe += '\n';
+    at = end + 1;
   }
   return safe;
 }

@@ -32,6 +32,10 @@ class BadInput : public std::runtime_error {
 
 /// Text safe for a terminal: control characters become '?', bytes that are not UTF-8 become U+FFFD.
 std::string harmless(std::string_view text);
+/// The same for a text of several lines, which keeps them.
+std::string harmless_lines(std::string_view text);
+/// JSON with such characters as \\uXXXX, which any reader turns back: the text of a value is then safe to look at.
+std::string escaped_controls(std::string_view json);
 
 /// True when the bytes are well-formed UTF-8 (no overlong forms, no surrogates).
 bool is_utf8(std::string_view text) noexcept;

@@ -104,8 +104,10 @@ class CaseReader {
     if (!found) return std::nullopt;
     const auto metres = typed_value(*found, "m");
     if (!metres) return std::nullopt;
-    if (*metres <= 0) {
-      found->problem("is not above 0", "the length once round");
+    constexpr double kShortest = 0.1;
+    constexpr double kLongest = 1e5;
+    if (!(*metres >= kShortest && *metres <= kLongest)) {
+      found->problem(fmt::format("is {:.3g} m", *metres), "the length once round, 0.1 m to 100 km");
       return std::nullopt;
     }
     return measure::Measurement(*metres, *metres * kTapeDoubt, measure::unit("m"));

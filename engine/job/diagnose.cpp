@@ -62,6 +62,17 @@ void remark_unused(const belief::Network& network, const Case& the_case, std::ve
     }
 }
 
+void remark_far(const belief::Network& network, const Case& the_case, std::vector<std::string>& remarks) {
+  for (const bench::Run& run : the_case.session.runs)
+    for (const auto& [quantity, reading] : run.readings)
+      if (const auto far = bench::far_from_limit(the_case.session.limits, quantity, reading.value)) {
+        const auto* known = network.catalogue().quantity(quantity);
+        remarks.push_back(fmt::format("Is it right that {} ({}) reads {}? That is {}: look at the unit and the point.",
+                                      known == nullptr ? quantity : known->name, bench::name(run.kind),
+                                      measure::show(reading.value), *far));
+      }
+}
+
 }  // namespace
 
 Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const Case& given,
@@ -92,6 +103,7 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
   remark_conflicts(*network, the_case, result.remarks);
   remark_overruled(*network, the_case, result.remarks);
   remark_unused(*network, the_case, result.remarks);
+  remark_far(*network, the_case, result.remarks);
   return result;
 }
 

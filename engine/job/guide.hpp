@@ -93,6 +93,11 @@ std::vector<Missing> missing_readings(const Position& position);
 /// moment); empty where only the opening is left. Reads the events as they are, without folding them.
 std::vector<std::string> last_answer(std::vector<Event> events);
 
+/// How far a reading, as reading_body() makes it, lies from its limit, where that is so far that a unit or a point may
+/// have slipped (bench::far_from_limit()); such a reading has to be said twice.
+std::optional<std::string> far_from_limit(const catalogue::Catalogue& catalogue, const Case& the_case,
+                                          const nlohmann::json& body);
+
 /// What a reading answers to, for `interpret` and for single commands: amps and the like, or laps.
 /// \throws std::invalid_argument  with a plain sentence
 nlohmann::json reading_body(const catalogue::Catalogue& catalogue, const std::string& quantity, std::string_view typed);

@@ -108,6 +108,16 @@ std::string reading_key(const Missing& missing) {
   return fmt::format("reading:{}:{}", missing.quantity, bench::name(missing.direction));
 }
 
+/// What was typed last lies far from its limit: said, and asked for once more.
+void hint_at_far(const Position& at, Prompt& prompt) {
+  const auto far = at.job.marks.find("far");
+  if (far == at.job.marks.end() || !far->second.word.starts_with(prompt.key + " ")) return;
+  if (far->second.stage != at.job.stage()) return;
+  const std::string typed = far->second.word.substr(prompt.key.size() + 1);
+  prompt.hint = fmt::format(
+      "\"{}\" is very far from its limit: has a unit or a point slipped? Put it right, or type it again.", typed);
+}
+
 std::optional<Prompt> ask_run(const Position& at) {
   const Job& job = at.job;
   const bool retest = job.stage() > 0;
@@ -145,6 +155,7 @@ std::optional<Prompt> ask_run(const Position& at) {
     prompt.hint = "Such as 5 laps 35.3 s, or laps a minute.";
   }
   prompt.caution = !said && !job.has_runs(job.stage());
+  hint_at_far(at, prompt);
   return prompt;
 }
 
@@ -184,6 +195,7 @@ std::optional<Prompt> repeat_of(const Position& at, const bench::Judged& close) 
   prompt.hint = fmt::format("Run {} of {} that would settle it if their mean stays. Skip: leave it open.", made + 1,
                             *close.settling->runs);
   if (limit.quantity == "lap-rate") prompt.ask = Ask::laps;
+  hint_at_far(at, prompt);
   return prompt;
 }
 

@@ -27,8 +27,16 @@ void demand_plausible(double value, const Unit& unit) {
       throw std::invalid_argument(fmt::format("is {:.4g} C, which no bench is", value));
     return;
   }
+  constexpr double kLeast = 1e-9;
   if (value < 0) throw std::invalid_argument("is below 0");
+  if (value > 0 && value < kLeast) throw std::invalid_argument("is too small for a bench");
   if (value > kMost) throw std::invalid_argument("is too large for a bench");
+}
+
+void demand_doubt(double doubt) {
+  constexpr double kLeast = 1e-9;
+  constexpr double kMost = 1e5;
+  if (!(doubt >= kLeast && doubt <= kMost)) throw std::invalid_argument("has a doubt that no meter has");
 }
 
 TypedValues typed_values(const Quantity& quantity, const std::vector<std::string>& typed, const Unit& unit) {
@@ -41,7 +49,9 @@ TypedValues typed_values(const Quantity& quantity, const std::vector<std::string
                                               measure::spellings(unit.dimension)));
     all.values.push_back(measure::convert(one.value, one.unit, unit));
     demand_plausible(all.values.back(), unit);
-    if (all.doubt == 0) all.doubt = measure::convert_difference(one.uncertainty, one.unit, unit);
+    const double doubt = measure::convert_difference(one.uncertainty, one.unit, unit);
+    if (doubt > 0) demand_doubt(doubt);
+    if (all.doubt == 0) all.doubt = doubt;
   }
   return all;
 }

@@ -147,6 +147,18 @@ void demand_same_form(const Position& at, const json& body) {
   }
 }
 
+/// So far from its limit that a unit or a point may have slipped: it is asked for once more before it is taken.
+bool is_far(const Position& at, const json& body) {
+  return far_from_limit(*at.catalogue, at.the_case, body).has_value();
+}
+
+/// The same reading typed again.
+bool was_confirmed(const Position& at, const Prompt& prompt, const std::string& text) {
+  const auto far = at.job.marks.find("far");
+  return far != at.job.marks.end() && far->second.stage == at.job.stage() &&
+         far->second.word == prompt.key + " " + text;
+}
+
 Reply reply_reading(const Position& at, const Prompt& prompt, const std::string& text) {
   std::vector<std::string> parts;  // reading:quantity:direction, repeat:quantity:direction:turn
   boost::split(parts, prompt.key, boost::is_any_of(":"));
@@ -161,6 +173,7 @@ Reply reply_reading(const Position& at, const Prompt& prompt, const std::string&
       body["turn"] = static_cast<std::uint64_t>(std::stoul(parts.at(3)));
       if (quantity == "lap-rate") demand_same_form(at, body);
     }
+    if (is_far(at, body) && !was_confirmed(at, prompt, text)) return mark("far", prompt.key + " " + text);
     return event(EventKind::reading, std::move(body));
   } catch (const std::logic_error& wrong) {
     return trouble(fmt::format("\"{}\" {}. {}", text, wrong.what(), prompt.hint));
@@ -309,6 +322,19 @@ std::vector<std::string> last_answer(std::vector<Event> events) {
   // What was written with the opening is the job as it came.
   if (!events.empty() && answer == answer_of(events.front())) ids.clear();
   return ids;
+}
+
+std::optional<std::string> far_from_limit(const catalogue::Catalogue& catalogue, const Case& the_case,
+                                          const json& body) {
+  const auto& limits = the_case.session.limits;
+  if (body.contains("laps")) {
+    const auto rate = make_lap_rate(*catalogue.quantity("lap-time"), body["laps"].get<int>(),
+                                    {body["time"].get<std::string>()}, nullptr);
+    return bench::far_from_limit(limits, "lap-rate", rate.value);
+  }
+  const auto id = body["quantity"].get<std::string>();
+  const auto reading = make_reading(*catalogue.quantity(id), {body["value"].get<std::string>()}, nullptr);
+  return bench::far_from_limit(limits, id, reading.value);
 }
 
 json reading_body(const catalogue::Catalogue& catalogue, const std::string& quantity, std::string_view typed) {

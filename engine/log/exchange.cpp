@@ -26,8 +26,8 @@ constexpr std::array<std::string_view, 7> kTables{
 
 void export_lines(Log& log, std::ostream& out) {
   out << kHead << "\n";
-  log.for_each_event([&](const job::Event& event) { out << job::to_line(event) << "\n"; });
-  for (const std::string& line : log.conflicts()) out << line << "\n";
+  log.for_each_event([&](const job::Event& event) { out << catalogue::escaped_controls(job::to_line(event)) << "\n"; });
+  for (const std::string& line : log.conflicts()) out << catalogue::escaped_controls(line) << "\n";
 }
 
 namespace {
@@ -122,7 +122,8 @@ Absorbed merge(Log& log, const std::string& other, const AbsorbSettings& given) 
 
 std::vector<std::string> csv_tables() { return {kTables.begin(), kTables.end()}; }
 
-std::string csv_cell(const std::string& text) {
+std::string csv_cell(const std::string& given) {
+  const std::string text = catalogue::harmless_lines(given);
   const auto number = [&] { return text.find_first_not_of("0123456789.+-eE") == std::string::npos; };
   std::string cell;
   if (!text.empty() && std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos && !number())
