@@ -17,10 +17,10 @@ find engine cli knowledge tests -name '*.cpp' -o -name '*.hpp' | xargs clang-for
 echo "== fuzz"
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
-for target in case job knowledge reading series; do
+source tests/fuzz/targets.sh
+for target in "${fuzz_targets[@]}"; do
   mkdir -p "$work/$target"
-  case $target in case) seeds=cases/demo ;; knowledge) seeds=knowledge ;; *) seeds=tests/fuzz/seeds/$target ;; esac
-  find "$seeds" -type f ! -name '*.cpp' ! -name '*.hpp' ! -name 'CMakeLists.txt' ! -path '*/schema/*' -size -200k -exec sh -c 'for f; do cp "$f" "$0/$(echo "$f" | tr / _)"; done' "$work/$target" {} +
+  lay_seeds "$target" "$work/$target"
   ".build/sanitize/tests/fuzz/fuzz_$target" -max_total_time=10 -timeout=20 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
     -artifact_prefix="$work/" "$work/$target"
   echo "fuzz_$target: nothing found"

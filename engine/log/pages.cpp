@@ -57,6 +57,7 @@ class Pages {
     return newer_.empty() ? in_file : std::max<std::size_t>(in_file, newer_.rbegin()->first);
   }
   std::size_t size() const { return size_; }
+  std::size_t bytes() const { return count() * size_; }
 
   std::string_view page(std::size_t number) const {
     const auto found = newer_.find(static_cast<std::uint32_t>(number));
@@ -73,9 +74,9 @@ class Pages {
 
 /// A cell's payload, put together from its overflow pages.
 std::optional<std::string> payload_at(const Pages& pages, std::string_view page, std::size_t at) {
-  constexpr std::uint64_t kMostBytes = 9U << 20U;
   const auto length = varint(page, at);
-  if (!length || length->value == 0 || length->value > kMostBytes) return std::nullopt;
+  // No payload is longer than the file: a length that was damaged must not send us round in circles.
+  if (!length || length->value == 0 || length->value > pages.bytes()) return std::nullopt;
   at += length->bytes;
   const std::uint64_t usable = pages.size();
   const std::uint64_t most = (usable - 12) * 64 / 255 - 23;

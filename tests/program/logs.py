@@ -250,7 +250,7 @@ if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=400k", "tmpfs", disk], ca
     notes = [e for e in json.loads(fine("job", "show", "last", "--json", "--log", small))["events"] if e["kind"] == "note"]
     check(len(notes) == written, "a full disk lost nothing", len(notes), written)
     code, out, err = run("log", "export", os.path.join(disk, "all.jsonl"), "--log", small)
-    check(code == 3 and not os.path.exists(os.path.join(disk, "all.jsonl")), "no half export", code, err, os.listdir(disk))
+    check(code == 5 and not os.path.exists(os.path.join(disk, "all.jsonl")), "no half export", code, err, os.listdir(disk))
     subprocess.run(["umount", disk])
 else:
     print("note: no tmpfs may be mounted here, so no disk was filled")
