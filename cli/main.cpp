@@ -36,7 +36,7 @@ constexpr std::array kCommands{
 };
 
 constexpr std::string_view kFoot =
-    "\nExit codes: 0 done, 1 lint found something, 2 wrong call, 3 unusable file,\n"
+    "\nExit codes: 0 done, 1 lint or a check found something, 2 wrong call, 3 unusable file,\n"
     "4 findings that contradict each other, 5 output failed or a fault of the program,\n"
     "6 the log can't be used, 130 stopped by Ctrl-C.\n"
     "`wheeltapper COMMAND --help` says more, with examples.\n";

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <set>
 
 namespace wheeltapper::log {
 namespace {
@@ -52,12 +53,15 @@ class Pages {
         newer_[big_endian(wal, at, 4)] = wal.substr(at + kFrameHead, size_);
   }
 
-  std::size_t count() const {
-    const std::size_t in_file = (file_.size() + size_ - 1) / size_;
-    return newer_.empty() ? in_file : std::max<std::size_t>(in_file, newer_.rbegin()->first);
+  /// The numbers of the pages that are there.
+  std::set<std::size_t> numbers() const {
+    std::set<std::size_t> all;
+    for (std::size_t number = 1; (number - 1) * size_ < file_.size(); ++number) all.insert(number);
+    for (const auto& [number, page] : newer_) all.insert(number);
+    return all;
   }
   std::size_t size() const { return size_; }
-  std::size_t bytes() const { return count() * size_; }
+  std::size_t bytes() const { return file_.size() + newer_.size() * size_; }
 
   std::string_view page(std::size_t number) const {
     const auto found = newer_.find(static_cast<std::uint32_t>(number));
@@ -134,7 +138,7 @@ std::optional<std::vector<std::string>> columns_of(std::string_view record) {
 void for_each_record(std::string_view file, std::string_view wal,
                      const std::function<void(const std::vector<std::string>&)>& use) {
   const Pages pages(file, wal);
-  for (std::size_t number = 1; number <= pages.count(); ++number) {
+  for (const std::size_t number : pages.numbers()) {
     const std::string_view page = pages.page(number);
     const std::size_t head = number == 1 ? 100 : 0;
     if (page.size() < head + 12) continue;
