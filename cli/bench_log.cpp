@@ -12,6 +12,7 @@
 #include <filesystem>
 
 #include "engine/catalogue/problem.hpp"
+#include "engine/job/hazards.hpp"
 
 namespace wheeltapper::cli {
 
@@ -144,6 +145,24 @@ Prepared prepare(const Pen& pen, std::shared_ptr<const catalogue::Catalogue> cat
   prepared.events = pen.events(job, std::move(drafts), seen);
   prepared.position = job::position_of(catalogue, with_drafts(all, prepared.events), settings);
   return prepared;
+}
+
+std::optional<std::string> hazard_of_others(const std::vector<job::Event>& events, const std::vector<std::string>& ids,
+                                            const std::string& bench, const catalogue::Catalogue& catalogue) {
+  for (const job::Event& event : events) {
+    if (event.bench == bench || std::ranges::find(ids, event.id) == ids.end()) continue;
+    if (event.kind == job::EventKind::answers)
+      for (const auto& [id, word] : event.body.items())
+        if (word != "no" && job::is_hazard(catalogue, id))
+          return fmt::format(
+              "The last entry is a hazard that \"{}\" told: {}. It is not taken back from here; where it is "
+              "not so, answer no to it.",
+              event.bench, catalogue.finding(id)->name);
+    if (event.kind == job::EventKind::checked && event.body.dump().find("\"seen\"") != std::string::npos)
+      return fmt::format("The last entry is a check at \"{}\" that found something: it is not taken back from here.",
+                         event.bench);
+  }
+  return std::nullopt;
 }
 
 std::string find_job(log::Log& log, const std::string& word) {

@@ -1,6 +1,7 @@
 #pragma once
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -36,6 +37,7 @@ class Pen {
   explicit Pen(const Parsed& parsed);
   /// One answer: all at one moment, each after the one before it, the first after what was seen.
   std::vector<job::Event> events(const std::string& job, std::vector<job::Draft> drafts, const job::Seen& seen) const;
+  const std::string& bench() const noexcept { return bench_; }
   static std::string new_uuid();
   static std::string now();
 
@@ -58,6 +60,10 @@ struct Prepared {
 Prepared prepare(const Pen& pen, std::shared_ptr<const catalogue::Catalogue> catalogue,
                  const job::DiagnoseSettings& settings, const std::string& job, const std::vector<job::Event>& shown,
                  const std::vector<job::Event>& all, std::vector<job::Draft> drafts);
+
+/// Why these events are not taken back here: among them is a hazard that another bench told. Nothing if they may be.
+std::optional<std::string> hazard_of_others(const std::vector<job::Event>& events, const std::vector<std::string>& ids,
+                                            const std::string& bench, const catalogue::Catalogue& catalogue);
 
 /// The job that a word means: the start of its id, at least four letters; "last", the one touched last; "open", the
 /// only one open. \throws UsageError  if there is none or more than one

@@ -165,6 +165,8 @@ class Guide {
         for (const std::string_view line : kWords) say(line);
     } else if (word == "back") {
       back();
+    } else if (word == "close" && prompt.key == "heard") {
+      say("First say whether it is so: a number, or none.");
     } else if (word == "close") {
       closing_ = true;
       shown_ = false;
@@ -201,6 +203,10 @@ class Guide {
       say("There is nothing to take back.");
       return;
     }
+    if (const auto hazard = hazard_of_others(shown_events_, ids, pen_.bench(), *catalogue_)) {
+      say(*hazard);
+      return;
+    }
     std::vector<job::Draft> drafts;
     for (const std::string& id : ids) drafts.emplace_back(job::EventKind::undone, nlohmann::json{{"event", id}});
     take(std::move(drafts));
@@ -208,6 +214,7 @@ class Guide {
 
   void take(std::vector<job::Draft> drafts) {
     try {
+      if (closed_meanwhile()) return;
       Prepared prepared =
           prepare(pen_, catalogue_, settings_, job_, shown_events_, log_.events(job_), std::move(drafts));
       job::Position next = std::move(prepared.position);
@@ -230,6 +237,19 @@ class Guide {
       io_.out
           << "That can't be beside what was said before: nothing was written. Look again, or take an answer back.\n";
     }
+  }
+
+  /// Another bench has closed the job: what was typed is not taken, and that is said.
+  bool closed_meanwhile() {
+    const auto now = log_.events(job_);
+    if (at_.job.closing || !job::fold(now).closing) return false;
+    say(fmt::format(
+        "Another bench has closed this job meanwhile, so that was not taken. Is something dangerous? wheeltapper "
+        "job hazard {}",
+        report::short_id(job_)));
+    shown_events_ = now;
+    at_ = job::position_of(catalogue_, now, settings_);
+    return true;
   }
 
   log::Log& log_;

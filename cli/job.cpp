@@ -74,6 +74,7 @@ void say_where(Bench& bench, const job::Position& at) {
 
 /// With what words that were written may mean.
 std::vector<Draft> with_heard(Bench& bench, const std::string& id, std::vector<Draft> drafts, std::string_view text) {
+  if (job::fold(bench.log->events(id)).closing) return drafts;
   for (Draft& heard : job::hear(position(bench, id), text)) drafts.push_back(std::move(heard));
   return drafts;
 }
@@ -201,13 +202,21 @@ int part_say(Bench& bench) {
   demand_words(bench, 2, "a job and the answer to its next question");
   const std::string id = find_job(*bench.log, bench.words[0]);
   const job::Position before = position(bench, id);
-  if (!before.prompt) throw UsageError("the job is closed; see: wheeltapper job reopen");
+  if (!before.prompt)
+    throw UsageError(
+        fmt::format("the job is closed; see: wheeltapper job reopen. Is something dangerous? wheeltapper job "
+                    "hazard {}",
+                    report::short_id(id)));
   const std::string said = rest_of(bench.words, 1);
+  if (said == "stop") {
+    bench.io.out << "Nothing to do: the job waits for you.\n";
+    return kOk;
+  }
   if (said == "why") {
     bench.io.out << report::why_text(before, *before.prompt, bench.style);
     return kOk;
   }
-  if (said == "back" || said == "close" || said == "stop")
+  if (said == "back" || said == "close")
     throw UsageError(
         fmt::format("\"{}\" is for the guided job; here: wheeltapper job {}", said, said == "back" ? "undo" : "close"));
   job::Reply reply = job::interpret(before, *before.prompt, said);
@@ -215,6 +224,7 @@ int part_say(Bench& bench) {
   const job::Position after = write(bench, id, std::move(reply.drafts));
   if (!wants_json(bench)) bench.io.out << report::moved_text(before, after, bench.style);
   print_prompt(bench, after);
+  for (const std::string& doubt : report::closing_doubts(after)) bench.io.err << "wheeltapper: " << doubt << "\n";
   return kOk;
 }
 
@@ -333,6 +343,18 @@ int part_retest(Bench& bench) {
   return kOk;
 }
 
+/// Nobody is to find a locomotive among the sound ones whose hazard nothing cleared.
+void demand_no_hazard(const Bench& bench, const job::Position& at, const std::string& outcome) {
+  const bool sound = outcome == "cured" || outcome == "no-fault";
+  if (!sound || bench.parsed.values["anyway"].as<bool>()) return;
+  if (at.prompt && at.prompt->key == "heard")
+    throw UsageError(
+        fmt::format("{} Answer that first with: wheeltapper job say; or say --anyway", at.prompt->question));
+  for (const plan::Gate* gate : plan::speaking(at.diagnosis.advice.gates))
+    throw UsageError(
+        fmt::format("a hazard stands that nothing cleared: {}. End it as referred, or say --anyway", gate->because));
+}
+
 int part_close(Bench& bench) {
   demand_words(bench, 2, "a job and how it ends: cured, not-cured, no-fault, referred or scrapped; then what it was");
   if (!job::outcome(bench.words[1]))
@@ -344,6 +366,7 @@ int part_close(Bench& bench) {
     causes.push_back(bench.words[i]);
   }
   const std::string id = find_job(*bench.log, bench.words[0]);
+  demand_no_hazard(bench, position(bench, id), bench.words[1]);
   const job::Position at = write(bench, id, {{EventKind::closed, {{"outcome", bench.words[1]}, {"causes", causes}}}});
   for (const std::string& doubt : report::closing_doubts(at)) bench.io.err << "wheeltapper: " << doubt << "\n";
   return kOk;
@@ -355,6 +378,8 @@ int part_undo(Bench& bench) {
   const auto events = bench.log->events(id);
   const auto last = job::last_answer(events);
   if (last.empty()) throw UsageError("there is nothing to take back");
+  if (const auto hazard = hazard_of_others(events, last, bench.pen.bench(), *bench.catalogue))
+    throw UsageError(*hazard);
   std::vector<Draft> drafts;
   for (const std::string& each : last) drafts.emplace_back(EventKind::undone, json{{"event", each}});
   bench.log->append(bench.pen.events(id, std::move(drafts), job::seen_of(events)));
@@ -407,6 +432,10 @@ int part_note(Bench& bench) {
   demand_words(bench, 2, "a job and the words to note");
   const std::string id = find_job(*bench.log, bench.words[0]);
   const std::string text = rest_of(bench.words, 1);
+  const job::Position at = position(bench, id);
+  if (at.job.closing && !job::hear(at, text).empty())
+    bench.io.err << fmt::format("wheeltapper: the job is closed. Is something dangerous? wheeltapper job hazard {}\n",
+                                report::short_id(id));
   say_where(bench, write(bench, id, with_heard(bench, id, {{EventKind::note, {{"text", text}}}}, text)));
   return kOk;
 }
@@ -428,7 +457,10 @@ int part_hazard(Bench& bench) {
     answers[word] = "yes";
   }
   std::vector<Draft> drafts{{EventKind::answers, std::move(answers)}};
-  if (job::fold(bench.log->events(id)).closing) drafts.insert(drafts.begin(), {EventKind::reopened, json::object()});
+  if (job::fold(bench.log->events(id)).closing) {
+    drafts.insert(drafts.begin(), {EventKind::reopened, json::object()});
+    if (!wants_json(bench)) bench.io.out << "The job was closed; it is open again.\n";
+  }
   say_where(bench, write(bench, id, std::move(drafts)));
   return kOk;
 }
@@ -478,6 +510,7 @@ int run_job(const Args& args, const Io& io) {
       "run", po::value<std::string>()->default_value("loaded")->value_name("KIND"), "read: the kind of run")(
       "direction", po::value<std::string>()->default_value("forward")->value_name("WAY"),
       "read: forward, reverse or any")("cars", po::value<int>()->value_name("N"), "read: cars behind it")(
+      "anyway", po::bool_switch(), "close: as cured or no fault found, though a hazard stands")(
       "sure-of-it", po::bool_switch(), "read: take a reading that lies very far from its limit")(
       "html", po::value<std::string>()->value_name("FILE"), "record: write a page to print (- for the screen)")(
       "minutes", po::value<double>()->value_name("MIN"), "check, repair: how long it took");

@@ -11,6 +11,7 @@
 #include "engine/catalogue/problem.hpp"
 #include "engine/log/exchange.hpp"
 #include "engine/log/salvage.hpp"
+#include "engine/report/guide_page.hpp"
 
 namespace wheeltapper::cli {
 namespace {
@@ -85,8 +86,7 @@ std::unique_ptr<log::Log> open_to_take_in(const Desk& desk) {
 std::optional<std::string> unfit(const std::vector<job::Event>& events, const catalogue::Catalogue& catalogue) {
   try {
     const job::Job job = job::fold(events);
-    if (job.events.empty() || job.events.front().kind != job::EventKind::opened)
-      return "is of a job whose opening entry is missing";
+    if (!job.head.contains("locomotive")) return "is of a job whose opening entry is missing";
     job::case_of(job, catalogue);
     return std::nullopt;
   } catch (const catalogue::BadInput& wrong) {
@@ -161,9 +161,22 @@ int part_salvage(const Desk& desk) {
   const std::string& to = desk.one("the file for the new log");
   const std::string damaged = log_path(desk.parsed, desk.io);
   demand_no_log(to, damaged);
-  const auto salvaged = log::salvage(damaged, to, log_settings(desk.parsed), summarise_with(desk.catalogue));
+  const Pen pen(desk.parsed);
+  const auto stamp = [&](const std::string& job) {
+    job::Event event = pen.events(job, {{job::EventKind::marked, nlohmann::json::object()}}, {}).front();
+    event.seen.reset();  // after all that was saved
+    return event;
+  };
+  const nlohmann::json head{{"title", "Its opening entry was lost"},
+                            {"locomotive", {{"family", desk.catalogue->items().families.front().id}}}};
+  const auto salvaged =
+      log::salvage(damaged, to, log_settings(desk.parsed), summarise_with(desk.catalogue), stamp, head);
   for (const log::SetAside& each : salvaged.doubtful)
     desk.io.out << catalogue::harmless(fmt::format("Doubtful, left out, as it {}:\n  {}", each.why, each.line)) << "\n";
+  for (const job::Event& each : salvaged.added)
+    desk.io.out << catalogue::harmless(fmt::format("Job {} is not whole; added to it: {}", report::short_id(each.job),
+                                                   job::to_line(each)))
+                << "\n";
   for (const std::string& each : salvaged.lost) desk.io.out << catalogue::harmless(each) << "\n";
   desk.io.out << fmt::format(
       "{} entries taken into {}; {} doubtful, {} known to be lost. What was learned is learned "

@@ -83,6 +83,18 @@ bool is_a_log(const std::string& path) {
   return mark == static_cast<std::uint32_t>(log::kApplicationId);
 }
 
+/// What SQLite keeps beside a log, of whatever name.
+bool belongs_to_a_log(const std::string& path) {
+  for (const std::string_view end : {"-wal", "-shm", "-journal"})
+    if (path.ends_with(end) && is_a_log(path.substr(0, path.size() - end.size()))) return true;
+  std::error_code wrong;
+  if (!fs::is_regular_file(path, wrong)) return false;
+  std::array<unsigned char, 4> head{};
+  std::ifstream in(path, std::ios::binary);
+  in.read(reinterpret_cast<char*>(head.data()), head.size());  // the mark of a write-ahead log
+  return in && head[0] == 0x37 && head[1] == 0x7F && head[2] == 0x06 && (head[3] == 0x82 || head[3] == 0x83);
+}
+
 /// The file that a chain of links ends at; it need not be there.
 std::string target_of(const std::string& path) {
   std::error_code wrong;
@@ -146,6 +158,7 @@ void demand_no_log(const std::string& path, const std::string& log) {
     for (const char* companion : {"", "-wal", "-shm", "-journal"})
       for (const std::string& each : {path, target_of(path)})
         if (same_file(each, log + companion)) is_log();
+  if (belongs_to_a_log(path) || belongs_to_a_log(target_of(path))) is_log();
   if (is_a_log(path)) refuse(path, "is a log, which no output replaces", "another file");
 }
 

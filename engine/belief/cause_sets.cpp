@@ -183,8 +183,6 @@ double bound_of(const Net& net, const Grown& at, std::size_t from) {
     for (const Tie& tie : net.ties(cause))
       if (net.submodular(tie.sign) && at.like[tie.sign] > 0)
         gain *= likelihood(net.sign(tie.sign), moved(net.sign(tie.sign), at.signs[tie.sign], tie)) / at.like[tie.sign];
-      else if (net.submodular(tie.sign))
-        gain = 1e300;  // from nothing to something: no bound but the other
     gains.push_back(gain);
   }
   std::ranges::sort(gains, std::greater<>());
@@ -195,12 +193,15 @@ double bound_of(const Net& net, const Grown& at, std::size_t from) {
     with_gains *= net.submodular(f) ? at.like[f] : net.most(f);
     with_odds *= net.most(f);
   }
+  // From nothing to something no gain bounds: then the odds alone do.
+  bool gains_bound = true;
+  for (std::size_t f = 0; f < net.signs(); ++f) gains_bound = gains_bound && (!net.submodular(f) || at.like[f] > 0);
   double most = 0;
   for (std::size_t m = 0; m < gains.size(); ++m) {
     with_gains *= gains[m];
     with_odds *= odds[m];
-    most = std::max(most, std::min(with_gains, with_odds));
-    if (gains[m] <= 1 && odds[m] <= 1) break;  // both only fall from here
+    most = std::max(most, gains_bound ? std::min(with_gains, with_odds) : with_odds);
+    if ((gains[m] <= 1 || !gains_bound) && odds[m] <= 1) break;  // both only fall from here
   }
   return most;
 }

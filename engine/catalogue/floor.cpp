@@ -55,6 +55,10 @@ class Floor {
 
   void compare(const Check& base, const Check& over) {
     compare_work(base, over);
+    if (guards_.checks.contains(base.id)) {
+      keeps_all(base.steps, over.steps, over.origin, "steps");
+      keeps_text(base.expect, over.expect, over.origin, "expect");
+    }
     for (const Result& result : base.results) {
       if (!guards_.checks.contains(base.id) && !guards_.findings.contains(result.finding)) continue;
       const auto same = std::ranges::find(over.results, result.id, &Result::id);
@@ -72,6 +76,7 @@ class Floor {
     keeps_all(base.words, over.words, over.origin, "words");
     keeps_text(base.name, over.name, over.origin, "name");
     keeps_text(base.question, over.question, over.origin, "question");
+    keeps_text(base.observe, over.observe, over.origin, "observe");
     if (base.levels != over.levels) add(over.origin, "levels", "differ from the shipped ones", "the same levels");
     if (base.reading != over.reading)
       add(over.origin, "reading", "differs from the shipped one", "the same, as a rule hangs on it");

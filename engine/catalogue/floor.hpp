@@ -12,7 +12,7 @@ namespace wheeltapper::catalogue {
 ///   nothing clears it; its sentence holds the sentence below it;
 /// - a caution keeps its signal word or gets a graver one, and its text holds the text below it;
 /// - a check or repair keeps its power state, opens no less, and keeps its cautions (work that differs in that is other
-///   work and wants another id); a check that a rule waits for keeps its results, and each one
+///   work and wants another id); a check that a rule waits for keeps its results and steps, and each one
 ///   those that look for a hazard;
 /// - a finding that fires a rule keeps its name, its families, its levels, its words and its reading.
 /// One problem for each point, at its place in the overlay; empty when nothing is weakened.

@@ -21,7 +21,7 @@ constexpr std::array<std::string_view, kEventKinds.size()> kNames{
     "opened",   "told",     "owner",  "run",  "reading", "answers",  "known",  "checked",
     "repaired", "retested", "marked", "note", "closed",  "reopened", "undone", "redacted"};
 
-constexpr std::size_t kMostSeen = 1000;
+constexpr std::size_t kMostSeen = 100'000;
 
 bool matches(std::string_view text, std::string_view form) {
   // In the form, 0 stands for a digit, x for a hexadecimal one; all else for itself.

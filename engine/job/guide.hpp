@@ -73,6 +73,10 @@ std::vector<Draft> hazards_read(const Position& position);
 /// kWholeList in place of words asks with the list of all hazards.
 inline constexpr std::string_view kWholeList = "hazard";
 std::vector<Draft> hear(const Position& position, std::string_view text);
+/// Words that were heard and that nobody who had them before them has confirmed or denied.
+std::vector<std::string> unsettled(const Job& job);
+/// Key of the mark that settles such words.
+std::string settling_key(const std::string& words);
 
 /// What a line of answer comes to: events to append, or a plain sentence why it can't be taken. "skip" is an answer
 /// too.

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
 #include <optional>
 
 namespace wheeltapper::job {
@@ -77,17 +78,18 @@ class Reader {
       for (const auto& result : check->results)
         if (const auto seen = done.seen.find(result.id);
             result.finding == finding && seen != done.seen.end() && seen->second == there)
-          if (there || may_be_cleared(finding))
+          if (there || may_end(done.check, finding))
             found.push_back({done.order, done.stage, nullptr, form_if_several(done.order)});
     }
     if (there) add_second_forms(finding, found);
     return found;
   }
 
-  /// What no check clears is not ended by a look either: only somebody who says no.
-  bool may_be_cleared(const std::string& finding) const {
-    return std::ranges::none_of(catalogue_.items().rules,
-                                [&](const Rule& rule) { return rule.until.empty() && has(rule.any, finding); });
+  /// A look ends a hazard where each rule on it waits for that check; any other, however well meant, ends nothing.
+  bool may_end(const std::string& check, const std::string& finding) const {
+    return std::ranges::all_of(catalogue_.items().rules, [&](const Rule& rule) {
+      return !has(rule.any, finding) || has(rule.until, check) || has(rule.hold, check);
+    });
   }
 
   /// A yes in any form of an entry counts, whichever form the job goes by.
@@ -120,7 +122,8 @@ class Reader {
     if (!saw(no.order, yes.order)) return false;
     const auto& seen = job_.events[no.order].seen;
     // An entry of an old log does not say what it had seen: for sure only what was written at its own bench.
-    if (!seen && job_.events[no.order].bench != job_.events[yes.order].bench) return false;
+    const Event& yes_event = job_.events[yes.order];
+    if (!seen && (yes_event.seen || job_.events[no.order].bench != yes_event.bench)) return false;
     return yes.form.empty() || (seen && has(seen->forms, yes.form));
   }
 
@@ -202,7 +205,13 @@ class Reader {
 /// an apostrophe, which drops out ("won't").
 std::string spaced(std::string_view text) {
   std::string words = " ";
-  for (const char c : text) {
+  for (std::size_t at = 0; at < text.size(); ++at) {
+    const char c = text[at];
+    constexpr std::string_view kCurly = "\xE2\x80\x99";  // the apostrophe that telephones type
+    if (text.substr(at, kCurly.size()) == kCurly) {
+      at += kCurly.size() - 1;
+      continue;
+    }
     const char small = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
     if (small >= 'a' && small <= 'z')
       words += small;
@@ -211,6 +220,36 @@ std::string spaced(std::string_view text) {
   }
   if (words.back() != ' ') words += ' ';
   return words;
+}
+
+/// The most volts that a text names: "230 V", "115volts"; 0 if it names none.
+double volts_in(std::string_view text) {
+  const auto is_letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); };
+  double most = 0;
+  for (std::size_t at = 0; at < text.size();) {
+    double value = 0;
+    const char* const from = text.data() + at;
+    const auto [end, wrong] = std::from_chars(from, text.data() + text.size(), value, std::chars_format::fixed);
+    if (wrong == std::errc::invalid_argument || text[at] == '-') {
+      ++at;
+      continue;
+    }
+    if (wrong == std::errc::result_out_of_range) value = 1e300;
+    at = static_cast<std::size_t>(end - text.data());
+    std::size_t unit = at;
+    while (unit < text.size() && text[unit] == ' ') ++unit;
+    std::string word;
+    for (std::size_t i = unit; i < text.size() && is_letter(text[i]) && word.size() < 8; ++i)
+      word += static_cast<char>(text[i] | 0x20);
+    if (word == "v" || word == "volt" || word == "volts" || word == "vac" || word == "vdc")
+      most = std::max(most, value);
+  }
+  return most;
+}
+
+/// A hazard that hangs on volts, and a text that names as many.
+bool names_its_volts(const catalogue::Finding& finding, double volts) {
+  return finding.reading && finding.reading->reading == "highest-volts" && volts >= finding.reading->edges.front();
 }
 
 }  // namespace
@@ -237,9 +276,11 @@ std::vector<const catalogue::Finding*> hazards_heard(const Catalogue& catalogue,
                                                      std::string_view text) {
   const std::string words = spaced(text);
   std::vector<const catalogue::Finding*> heard;
+  const double volts = volts_in(text);
   for (const auto* finding : hazards_in(catalogue, family))
-    if (std::ranges::any_of(finding->words,
-                            [&](const std::string& each) { return words.find(" " + each + " ") != std::string::npos; }))
+    if (names_its_volts(*finding, volts) || std::ranges::any_of(finding->words, [&](const std::string& each) {
+          return words.find(" " + each + " ") != std::string::npos;
+        }))
       heard.push_back(finding);
   return heard;
 }

@@ -16,11 +16,11 @@ struct Standing {
       nullptr;  ///< a person said so; nothing where a check showed it, or a second form of an entry says it
 };
 
-/// The hazards of a job in one stage. A yes stands until somebody who had seen it says no, or does a check that looks
-/// for it and does not see it (where no rule on it is such that nothing clears it); "unsure", a repair and the passing
-/// of time end nothing, nor does a no from a bench that had not seen the yes, nor a second form of the same entry. After a
-/// bad result of a check that a rule waits for, or is held by, no word on the smell or the smoke ends the rule any more:
-/// only all its checks do, come out clean after the bad result and after a repair that followed it.
+/// The hazards of a job in one stage. A yes stands until somebody who had seen it says no, or does a check that
+/// its rules wait for and does not see it; "unsure", a repair and the passing
+/// of time end nothing, nor does a no from a bench that had not seen the yes, nor a second form of the same entry.
+/// After a bad result of a check that a rule waits for, or is held by, no word on the smell or the smoke ends the rule
+/// any more: only all its checks do, come out clean after the bad result, and after a repair if one followed it.
 struct Hazards {
   std::map<std::string, Standing> standing;  ///< by finding
   belief::HazardState state;                 ///< the rules in force, for the plan

@@ -269,6 +269,9 @@ Job fold(std::vector<Event> events) {
     job.events.push_back(std::move(events[i]));
   }
   note_apart(job);
+  if (job.marks.contains(std::string(kSalvaged)))
+    job.apart.emplace_back(
+        "Some entries of this job could not be read when the log was salvaged: ask about hazards anew.");
   return job;
 }
 

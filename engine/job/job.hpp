@@ -19,6 +19,9 @@ std::string_view name(Outcome outcome);
 std::string_view words(Outcome outcome);
 std::optional<Outcome> outcome(std::string_view text);
 
+/// Key of the mark that a job bears of which not every entry could be salvaged.
+inline constexpr std::string_view kSalvaged = "salvaged";
+
 /// A word and the stage of the job in which it fell.
 struct Told {
   std::string word;

@@ -28,6 +28,11 @@ json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue, c
     const bool stale = told->stage < stage && told->word != "no";
     if (!stale) answers[id] = told->word;
   }
+  for (auto answer = answers.begin(); answer != answers.end();) {  // a yes that something ended stands no more
+    const bool ended = *answer != "no" && !is_not_observed(answer->get<std::string>()) &&
+                       is_hazard(catalogue, answer.key()) && !hazards.standing.contains(answer.key());
+    answer = ended ? answers.erase(answer) : std::next(answer);
+  }
   for (const auto& [id, last] : hazards.standing) {
     answers.erase(id);
     if (last.told != nullptr) answers[id] = last.told->word;

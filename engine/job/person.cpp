@@ -143,10 +143,10 @@ bool has_free_text(EventKind kind) {
 
 /// Members that hold ids, words of a list or figures: a name that happens to be one of them stays.
 bool is_structure(std::string_view key) {
-  constexpr std::string_view kKeys[] = {"family",   "quantity", "run",      "direction", "kind",
-                                        "observer", "repair",   "by",       "at-most",   "at-least",
-                                        "value",    "time",     "unit",     "loop",      "insulation",
-                                        "length",   "radius",   "diameter", "gauge",     "text-rows"};
+  constexpr std::string_view kKeys[] = {"family",   "quantity", "run",        "direction", "kind",   "observer",
+                                        "repair",   "by",       "at-most",    "at-least",  "value",  "time",
+                                        "unit",     "loop",     "insulation", "key",       "length", "radius",
+                                        "diameter", "gauge",    "text-rows"};
   return std::ranges::find(kKeys, key) != std::end(kKeys);
 }
 

@@ -53,28 +53,37 @@ std::string in_short(std::string text) {
   return text + " ...";
 }
 
-/// Somebody wrote what may mean a hazard, or asked for the list: one key confirms it, before anything else.
+/// Somebody wrote what may mean a hazard, or asked for the list: one key confirms it, before anything else. Words that
+/// were taken out with a person's name could have meant any.
 std::optional<Prompt> ask_heard(const Position& at) {
-  const auto heard = at.job.marks.find("heard");
-  if (heard == at.job.marks.end()) return std::nullopt;
-  const auto settled = at.job.marks.find("heard-settled");
-  if (settled != at.job.marks.end() && settled->second.order > heard->second.order) return std::nullopt;
+  const auto words = unsettled(at.job);
+  if (words.empty()) return std::nullopt;
   Prompt prompt{"heard", Ask::some, {}, {}, {}, {}, {}, false};
-  const bool all = heard->second.word == kWholeList;
+  std::string said;
+  std::set<const catalogue::Finding*> meant;
+  bool all = false;
+  for (const std::string& text : words) {
+    const auto heard = hazards_heard(*at.catalogue, at.the_case.family, text);
+    meant.insert(heard.begin(), heard.end());
+    all = all || heard.empty();
+    if (text != kWholeList) said += (said.empty() ? "\"" : ", \"") + in_short(text) + "\"";
+  }
   const auto standing = hazards_of(at.job, at.job.stage(), *at.catalogue).standing;
-  for (const auto* finding : all ? hazards_in(*at.catalogue, at.the_case.family)
-                                 : hazards_heard(*at.catalogue, at.the_case.family, heard->second.word))
-    if (!standing.contains(finding->id)) add_choice(prompt, *finding);
+  for (const auto* finding : hazards_in(*at.catalogue, at.the_case.family))
+    if ((all || meant.contains(finding)) && !standing.contains(finding->id)) add_choice(prompt, *finding);
   if (prompt.ids.empty()) return std::nullopt;
-  prompt.question = all ? "Which of these is so?"
-                        : fmt::format("You wrote \"{}\". Is one of these so?", in_short(heard->second.word));
+  prompt.question = said.empty() ? "Which of these is so?" : fmt::format("You wrote {}. Is one of these so?", said);
   prompt.hint = "The number stops the work that is not safe. None: it was not meant so. In doubt, the number.";
   return prompt;
 }
 
 /// All hazards in one question: power comes later.
 std::optional<Prompt> ask_hazards(const Job& job, const Catalogue& catalogue, const std::string& family) {
-  if (has_mark(job, "hazards")) return std::nullopt;
+  const auto asked_before = job.marks.find("hazards");
+  const auto salvaged = job.marks.find(std::string(kSalvaged));
+  const bool lost = salvaged != job.marks.end() &&
+                    (asked_before == job.marks.end() || asked_before->second.order < salvaged->second.order);
+  if (asked_before != job.marks.end() && !lost) return std::nullopt;
   Prompt prompt{"hazards",
                 Ask::some,
                 "Before any power: is one of these so, or was it?",
@@ -83,9 +92,11 @@ std::optional<Prompt> ask_hazards(const Job& job, const Catalogue& catalogue, co
                 {},
                 {},
                 false};
+  const auto standing = hazards_of(job, job.stage(), catalogue).standing;
   for (const auto* finding : hazards_in(catalogue, family)) {
     const Told* told = job.answer(finding->id, job.stage());
-    if (told == nullptr || is_not_observed(told->word)) add_choice(prompt, *finding);
+    const bool open = told == nullptr || is_not_observed(told->word) || (lost && told->word == "no");
+    if (open && !standing.contains(finding->id)) add_choice(prompt, *finding);
   }
   if (prompt.ids.empty()) return std::nullopt;
   return prompt;
@@ -260,6 +271,7 @@ Prompt causes_prompt(const Position& at) {
 
 std::optional<Prompt> ask_closing(const Position& at) {
   const Job& job = at.job;
+  if (plan::held(at.diagnosis.advice.gates) != plan::Held::no) return std::nullopt;  // nothing is sound beside a hazard
   if (const auto close = job.marks.find("close"); close != job.marks.end() && close->second.word == "cured" &&
                                                   close->second.stage == job.stage() && !job.repairs.empty())
     return causes_prompt(at);
@@ -448,12 +460,13 @@ Prompt closing_prompt(const Position& position) {
   if (hand_on) std::ranges::stable_partition(outcomes, [](Outcome each) { return each == Outcome::referred; });
   for (const Outcome each : outcomes) {
     if (each == Outcome::cured && position.job.repairs.empty()) continue;
-    if (each == Outcome::no_fault && plan::held(gates) != plan::Held::no) continue;
+    const bool sound = each == Outcome::no_fault || each == Outcome::cured;
+    if (sound && plan::held(gates) != plan::Held::no) continue;  // nothing is sound beside a hazard
     prompt.choices.emplace_back(words(each));
     prompt.ids.emplace_back(name(each));
   }
   prompt.hint = "A number; or stop, and the job stays open.";
-  if (!position.diagnosis.advice.next && !position.job.closing)
+  if (!position.diagnosis.advice.next && !position.job.closing && !hand_on)
     prompt.hint = "Nothing that is known here is worth its time any more. " + prompt.hint;
   if (hand_on) prompt.hint = "This is for a qualified person, and local codes come first: hand it on. " + prompt.hint;
   prompt.may_skip = false;

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <boost/algorithm/string.hpp>
+#include <boost/uuid/name_generator_sha1.hpp>
+#include <boost/uuid/uuid_io.hpp>
 #include <charconv>
 #include <set>
 
@@ -196,12 +198,14 @@ Reply reply_hazards(const Position& at, const Prompt& prompt, const std::string&
 }
 
 /// A no to what was heard denies nothing: it may have been meant of something that stands.
-Reply reply_heard(const Prompt& prompt, const std::string& text) {
+Reply reply_heard(const Position& at, const Prompt& prompt, const std::string& text) {
   const bool only_one = is_yes(text) && prompt.ids.size() == 1;
   const auto chosen = only_one ? std::set<std::size_t>{1} : numbers(text, prompt.choices.size());
   if (!is_none(text) && !chosen)
     return trouble(fmt::format("Numbers from 1 to {}, or none. In doubt, the number.", prompt.choices.size()));
-  Reply reply = mark("heard-settled", chosen ? "yes" : "none");
+  Reply reply;
+  for (const std::string& words : unsettled(at.job))
+    reply.drafts.emplace_back(EventKind::marked, json{{"key", settling_key(words)}, {"word", chosen ? "yes" : "none"}});
   if (!chosen) return reply;
   json answers = json::object();
   for (const std::size_t number : *chosen) answers[prompt.ids[number - 1]] = "yes";
@@ -213,7 +217,7 @@ Reply reply_some(const Position& at, const Prompt& prompt, const std::string& te
   const auto chosen = numbers(text, prompt.choices.size());
   const bool none = is_none(text);
   if (prompt.key == "hazards") return reply_hazards(at, prompt, text);
-  if (prompt.key == "heard") return reply_heard(prompt, text);
+  if (prompt.key == "heard") return reply_heard(at, prompt, text);
   // what it was, on closing
   if (!none && !chosen && !is_unsure(text) && !is_skip(text))
     return trouble(fmt::format("Numbers from 1 to {}, unsure, or none.", prompt.choices.size()));
@@ -367,6 +371,32 @@ json reading_body(const catalogue::Catalogue& catalogue, const std::string& quan
   return {{"quantity", quantity}, {"value", text}};
 }
 
+namespace {
+
+constexpr std::string_view kHeard = "heard:";
+constexpr std::string_view kSettled = "settled:";
+
+/// So that each text has a mark of its own, and two benches that heard the same have the same.
+std::string print_of(const std::string& words) {
+  return boost::uuids::to_string(boost::uuids::name_generator_sha1(boost::uuids::uuid{})(words));
+}
+
+}  // namespace
+
+std::string settling_key(const std::string& words) { return std::string(kSettled) + print_of(words); }
+
+std::vector<std::string> unsettled(const Job& job) {
+  std::vector<std::string> words;
+  for (const auto& [key, heard] : job.marks) {
+    if (!key.starts_with(kHeard)) continue;
+    const auto settled = job.marks.find(std::string(kSettled) + key.substr(kHeard.size()));
+    // By somebody who had the words before them: a none from another bench settles nothing.
+    if (settled != job.marks.end() && job.saw(settled->second.order, heard.order)) continue;
+    words.push_back(heard.word);
+  }
+  return words;
+}
+
 std::vector<Draft> hear(const Position& position, std::string_view text) {
   std::string words = tidy(text);
   const auto heard = hazards_heard(*position.catalogue, position.the_case.family, words);
@@ -374,7 +404,8 @@ std::vector<Draft> hear(const Position& position, std::string_view text) {
   const bool asks =
       boost::iequals(words, kWholeList) || (heard.empty() && boost::istarts_with(words, std::string(kWholeList) + " "));
   if (!asks && std::ranges::all_of(heard, [&](const auto* each) { return standing.contains(each->id); })) return {};
-  return {{EventKind::marked, json{{"key", "heard"}, {"word", asks ? std::string(kWholeList) : words}}}};
+  if (asks) words = kWholeList;
+  return {{EventKind::marked, json{{"key", std::string(kHeard) + print_of(words)}, {"word", words}}}};
 }
 
 Reply interpret(const Position& position, const Prompt& prompt, std::string_view line) {
@@ -382,7 +413,7 @@ Reply interpret(const Position& position, const Prompt& prompt, std::string_view
   if (!catalogue::is_utf8(text)) return trouble("That is no readable text (UTF-8).");
   if (text.empty()) return trouble(prompt.hint.empty() ? "yes, no, unsure, skip, why, back or stop." : prompt.hint);
   Reply reply = interpret_answer(position, prompt, text);
-  if (prompt.key == "heard" || (prompt.ask != Ask::text && reply.trouble.empty())) return reply;
+  if (prompt.ask != Ask::text && reply.trouble.empty()) return reply;
   const auto heard = hear(position, text);
   if (heard.empty()) return reply;
   const bool asks = heard.front().second["word"] == kWholeList;

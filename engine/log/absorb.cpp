@@ -3,6 +3,7 @@
 #include <sqlite3.h>
 
 #include <algorithm>
+#include <functional>
 #include <map>
 #include <set>
 #include <span>
@@ -179,10 +180,20 @@ void Log::take_job(std::vector<Event> incoming, const AbsorbSettings& settings, 
     database_->exec("RELEASE take_job");
     return wrong;
   };
-  if (!wrong_with(incoming)) return;
   std::ranges::stable_sort(incoming, job::before);
-  for (const Event& event : incoming)
-    if (auto wrong = wrong_with(std::span(&event, 1))) set_aside(event, std::move(*wrong));
+  // Halves, so that one bad entry among many costs a few looks at the job and not one for each entry.
+  const std::function<void(std::span<const Event>)> take = [&](std::span<const Event> some) {
+    if (some.empty()) return;
+    auto wrong = wrong_with(some);
+    if (!wrong) return;
+    if (some.size() == 1) {
+      set_aside(some.front(), std::move(*wrong));
+      return;
+    }
+    take(some.first(some.size() / 2));
+    take(some.subspan(some.size() / 2));
+  };
+  take(incoming);
 }
 
 /// Takes persons out of all that is here already. Returns the jobs that changed.
@@ -197,7 +208,10 @@ std::set<std::string> Log::keep_out(const std::vector<job::Person>& redactions, 
       forms.push_back(cleaned(event_at(row), redactions));
     }
     for (const std::string& line : lines_of(*database_, id)) forms.push_back(cleaned(event_of_line(line), redactions));
-    for (const Event& form : forms) touched.insert(form.job);
+    for (const Event& form : forms) {
+      if (!touched.contains(form.job)) demand_sound_job(form.job);  // a new digest must not hide old damage
+      touched.insert(form.job);
+    }
     settle(id, std::move(forms));
   }
   return touched;

@@ -117,19 +117,19 @@ std::vector<std::string> Log::problems() {
   return found;
 }
 
-/// Before anything is written. A large file would take too long each time: there SQLite's own reading, and the entries
-/// of the job that is written to, must do.
+/// Before anything is written. A large file would take too long each time: there the jobs' digests, SQLite's own
+/// reading, and the entries of the job that is written to must do.
 void Log::demand_sound_file() {
   constexpr std::int64_t kSmall = 8 << 20;  // bytes
   SQLite::Database& db = *database_;
   const auto bytes = db.execAndGet("PRAGMA page_count").getInt64() * db.execAndGet("PRAGMA page_size").getInt64();
-  if (bytes > kSmall) return;
   std::vector<std::string> found;
   const SQLite::Transaction one_moment(db);  // another bench may be writing
-  look(found, [&] {
-    for (SQLite::Statement check(db, "PRAGMA integrity_check(1)"); check.executeStep();)
-      if (const auto said = check.getColumn(0).getString(); said != "ok") found.push_back("SQLite: " + said);
-  });
+  if (bytes <= kSmall)
+    look(found, [&] {
+      for (SQLite::Statement check(db, "PRAGMA integrity_check(1)"); check.executeStep();)
+        if (const auto said = check.getColumn(0).getString(); said != "ok") found.push_back("SQLite: " + said);
+    });
   look(found, [&] {
     if (auto broken = broken_whole(db)) found.push_back(std::move(*broken));
   });

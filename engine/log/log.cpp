@@ -133,6 +133,17 @@ LogError damaged_rows(const std::string& path, const std::string& job) {
                   path, catalogue::harmless(job.substr(0, 8))));
 }
 
+/// What is read while it lives is of one moment, whatever other benches write.
+class OneMoment {
+ public:
+  explicit OneMoment(SQLite::Database& database) {
+    if (sqlite3_get_autocommit(database.getHandle()) != 0) reading_.emplace(database);
+  }
+
+ private:
+  std::optional<SQLite::Transaction> reading_;  // nothing within another transaction
+};
+
 bool changes_closing(EventKind kind) {
   return kind == EventKind::closed || kind == EventKind::reopened || kind == EventKind::undone;
 }
@@ -262,6 +273,11 @@ void demand_writable(const std::string& path, const Event& draft) {
   }
   if (line.size() > kMostBytes)
     refuse(fmt::format("an entry would be {} bytes long, and at most {} can be read again", line.size(), kMostBytes));
+  try {
+    job::from_line(line);
+  } catch (const std::invalid_argument& wrong) {
+    refuse(fmt::format("the entry {}", wrong.what()));
+  }
 }
 
 }  // namespace
@@ -297,7 +313,6 @@ void Log::demand_sound_job(const std::string& job) {
 
 std::vector<Event> Log::append(std::vector<Event> drafts) {
   return guarded(path_, [&] {
-    for (const Event& draft : drafts) demand_writable(path_, draft);
     SQLite::Transaction transaction = writing(*database_);
     const auto known = redactions();
     std::set<std::string> closings;
@@ -305,6 +320,7 @@ std::vector<Event> Log::append(std::vector<Event> drafts) {
       demand_sound_job(draft.job);
       draft.number = next_number(draft.job);
       mark_known(draft, known);
+      demand_writable(path_, draft);
       insert(draft);
       chain_on(draft);
       auto& closed = statements_->closed;
@@ -331,7 +347,8 @@ void Log::write_summary(const std::string& job) {
 
 std::vector<Event> Log::events(const std::string& job) {
   return guarded(path_, [&] {
-    if (!read_only_) demand_sound_job(job);
+    const OneMoment moment(*database_);
+    demand_sound_job(job);
     std::vector<Event> all;
     auto& statement = statements_->of_job;
     statement.tryReset();

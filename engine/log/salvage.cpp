@@ -45,12 +45,15 @@ class Finds {
     columns.resize(kColumns);
     if (digested && entry_digest(columns) != digest) {
       doubtful_.insert_or_assign(id, SetAside{line_of(columns), "is not as it was written"});
+      with_gaps_.insert(columns[0]);
       return;
     }
     try {
       sound_.emplace(id, event_of(columns));
+      digests_.emplace(id, digest);
     } catch (const std::exception& wrong) {
       doubtful_.insert_or_assign(id, SetAside{line_of(columns), wrong.what()});
+      with_gaps_.insert(columns[0]);
     }
   }
 
@@ -71,6 +74,26 @@ class Finds {
     for (const auto& [id, event] : sound_) events.push_back(event);
     events.insert(events.end(), forms_.begin(), forms_.end());
     return events;
+  }
+
+  /// The digest of a job as the damaged log has it.
+  void take_job(const std::string& job, const std::string& digest) { jobs_[job] = digest; }
+
+  /// Jobs of which something is missing or doubtful, as far as can be told.
+  std::set<std::string> with_gaps() const {
+    std::map<std::string, std::vector<const Event*>> by_job;
+    for (const auto& [id, event] : sound_) by_job[event.job].push_back(&event);
+    std::set<std::string> gaps;
+    for (auto& [job, events] : by_job) {
+      std::ranges::sort(events, [](const Event* a, const Event* b) { return job::before(*a, *b); });
+      std::string digest;
+      for (const Event* each : events) digest = chained(digest, digests_.at(each->id));
+      const auto kept = jobs_.find(job);
+      const bool without_digests = !jobs_.empty() && kept != jobs_.end() && kept->second.empty();  // an older form
+      if (with_gaps_.contains(job) || (!without_digests && (kept == jobs_.end() || kept->second != digest)))
+        gaps.insert(job);
+    }
+    return gaps;
   }
 
   void report(Salvaged& salvaged) const {
@@ -101,6 +124,9 @@ class Finds {
   }
 
   std::map<std::string, Event> sound_;
+  std::map<std::string, std::string> digests_;  // of the sound ones
+  std::map<std::string, std::string> jobs_;
+  std::set<std::string> with_gaps_;
   std::map<std::string, SetAside> doubtful_;
   std::vector<Event> forms_;
 };
@@ -138,6 +164,8 @@ void read_rows(SQLite::Database& database, Finds& finds) {
   std::vector<std::string> jobs;
   rows_of(database, "SELECT id FROM job",
           [&](SQLite::Statement& row) { jobs.push_back(row.getColumn(0).getString()); });
+  rows_of(database, digested ? "SELECT id, digest FROM job" : "SELECT id, '' FROM job",
+          [&](SQLite::Statement& row) { finds.take_job(row.getColumn(0).getString(), row.getColumn(1).getString()); });
   for (const std::string& job : jobs)
     if (job::is_uuid(job)) rows_of(database, all + fmt::format("WHERE job = '{}' ORDER BY number, id", job), take);
   rows_of(database, digested ? "SELECT line, digest FROM conflict" : "SELECT line FROM conflict",
@@ -162,7 +190,8 @@ void read_file(const std::string& path, Finds& finds) {
 
 }  // namespace
 
-Salvaged salvage(const std::string& damaged, const std::string& to, const Settings& settings, Summarise summarise) {
+Salvaged salvage(const std::string& damaged, const std::string& to, const Settings& settings, Summarise summarise,
+                 const std::function<Event(const std::string& job)>& stamp, const nlohmann::json& head) {
   std::error_code wrong;
   if (!std::filesystem::is_regular_file(damaged, wrong)) throw LogError(fmt::format("{}: there is no log", damaged));
   if (std::filesystem::exists(to, wrong)) throw LogError(fmt::format("{}: is there already; name a new file", to));
@@ -189,6 +218,21 @@ Salvaged salvage(const std::string& damaged, const std::string& to, const Settin
       log.absorb([&]() { return at < events.size() ? std::optional(events[at++]) : std::nullopt; }, all);
   salvaged.entries = absorbed.added;
   for (const SetAside& each : absorbed.set_aside) salvaged.doubtful.push_back(each);
+  std::set<std::string> gaps = finds.with_gaps();
+  gaps.erase(std::string(kOwnJob));
+  for (const std::string& job : gaps) {
+    const auto here = log.events(job);
+    if (here.empty()) continue;
+    std::vector<Event> more;
+    const auto add = [&](job::EventKind kind, const nlohmann::json& body) {
+      more.push_back(stamp(job));
+      more.back().kind = kind;
+      more.back().body = body;
+    };
+    if (here.front().kind != job::EventKind::opened) add(job::EventKind::told, head);
+    add(job::EventKind::marked, {{"key", job::kSalvaged}, {"word", "some of its entries could not be read"}});
+    for (Event& each : log.append(std::move(more))) salvaged.added.push_back(std::move(each));
+  }
   return salvaged;
 }
 

@@ -26,9 +26,13 @@ LogError trouble(const std::string& path, const SQLite::Exception& wrong) {
     case SQLITE_AUTH:
       return say("no right to use the log. Look at the rights of the file, or name another one with --log");
     case SQLITE_CORRUPT:
-      return say("the log is damaged; it was not touched. Put it aside and go back to a backup");
+      return say(
+          "the log is damaged; it was not touched. Put it aside and go back to a backup, or take out what can be read "
+          "with: wheeltapper log salvage NEW");
     case SQLITE_NOTADB:
-      return say("this is no log of Wheeltapper, or it is damaged at its start; it was not touched");
+      return say(
+          "this is no log of Wheeltapper, or it is damaged at its start; it was not touched. If it was one: "
+          "wheeltapper log salvage NEW");
     case SQLITE_IOERR:
       return say("the disk did not read or write as it should; nothing of this was written, all before it is safe");
     default:

@@ -80,7 +80,10 @@ std::vector<Gate> gates(const Catalogue& catalogue, const Observations& observat
     if (why == rule.any.end() && in_job == nullptr) continue;
     Gate gate{&rule, catalogue.finding(in_job != nullptr ? in_job->because : *why)->name, {}, false};
     if (in_job != nullptr) gate.because += in_job->note;
-    gate.left = in_job != nullptr ? in_job->left : left_of(rule, catalogue, observations);
+    // What only a reading shows in a job has no place in its order: nothing that was done before can clear it.
+    gate.left = in_job != nullptr      ? in_job->left
+                : observations.hazards ? rule.until
+                                       : left_of(rule, catalogue, observations);
     gate.cleared = !rule.until.empty() && gate.left.empty();
     all.push_back(std::move(gate));
   }

@@ -78,6 +78,21 @@ void put_moved(Page& page, const belief::Belief& before, const belief::Belief& a
     page.paragraph(fmt::format("New for the first of them, in decibans: {}.", why), 5, 0, Ink::dim);
 }
 
+/// Rules that held before and hold no more.
+void put_cleared(Page& page, const plan::Advice& before, const plan::Advice& after) {
+  for (const plan::Gate& gate : before.gates) {
+    const bool holds = std::ranges::any_of(
+        after.gates, [&](const plan::Gate& each) { return each.rule == gate.rule && !each.cleared; });
+    if (gate.cleared || holds) continue;
+    page.paragraph(
+        fmt::format("Cleared: {}.{}", gate.rule->name,
+                    plan::held(after.gates) == plan::Held::no
+                        ? " Power may come on again: stay with it, and cut it at the first smell, smoke or hum."
+                        : ""),
+        0, 0, Ink::bold);
+  }
+}
+
 void put_retest(Page& page, const Position& at) {
   if (at.job.stage() == 0) return;
   if (at.retest == job::Retest::passed)
@@ -139,17 +154,22 @@ std::string moved_text(const Position& before, const Position& after, const Styl
              job::missing_readings(after).empty()) {
     put_retest(page, after);
   }
-  if (const auto held = plan::held(after.diagnosis.advice.gates); held > plan::held(before.diagnosis.advice.gates)) {
+  const auto held = plan::held(after.diagnosis.advice.gates);
+  const bool prompt_says_it =
+      after.prompt && (after.prompt->ask == Prompt::Ask::check || after.prompt->ask == Prompt::Ask::repair ||
+                       after.prompt->key == "outcome");
+  if (held > plan::held(before.diagnosis.advice.gates) && !prompt_says_it) {
     put_gates(page, *after.catalogue, after.diagnosis.advice);
     page.blank();
   }
+  put_cleared(page, before.diagnosis.advice, after.diagnosis.advice);
   std::set<std::string> old(before.diagnosis.remarks.begin(), before.diagnosis.remarks.end());
   for (const std::string& remark : after.diagnosis.remarks)
     if (!old.contains(remark)) page.paragraph(remark, 0, 2, Ink::care);
   const bool running = after.prompt && after.prompt->key.starts_with("reading:");
   const bool untested = after.job.stage() > 0 && after.retest == job::Retest::open;
-  if (!running && !untested && after.retest != job::Retest::passed && !after.diagnosis.nothing_wrong &&
-      !after.job.closing)
+  if (held == plan::Held::no && !running && !untested && after.retest != job::Retest::passed &&
+      !after.diagnosis.nothing_wrong && !after.job.closing)
     put_moved(page, before.diagnosis.belief, after.diagnosis.belief);
   return page.text();
 }

@@ -51,6 +51,17 @@ std::vector<std::string> not_yet_said(std::vector<std::string> cautions, const s
   return cautions;
 }
 
+/// Hazards whose rules are milder than those that speak. Their first sentence says what to do at once; where nothing
+/// may be touched it is left out, as it sends hands to the bench.
+void put_milder(Page& page, const plan::Advice& advice, const std::vector<const plan::Gate*>& said) {
+  const bool touch = plan::held(advice.gates) == plan::Held::touch;
+  for (const plan::Gate& gate : advice.gates) {
+    if (gate.cleared || std::ranges::find(said, &gate) != said.end()) continue;
+    const std::string at_once = touch ? std::string() : fmt::format(": {}", first_sentence(gate.rule->say));
+    page.paragraph(fmt::format("Also told: {}{}", gate.because, at_once.empty() ? "." : at_once), 6);
+  }
+}
+
 }  // namespace
 
 void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice) {
@@ -65,10 +76,7 @@ void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Ad
     if (gate->rule->refer) held += "; have a qualified person look at it, and keep to local codes";
     page.paragraph(held + ".", 6);
   }
-  std::string milder;
-  for (const plan::Gate& gate : advice.gates)
-    if (!gate.cleared && std::ranges::find(said, &gate) == said.end()) measure::join_to(milder, gate.because, "; ");
-  if (!milder.empty()) page.paragraph(fmt::format("Also told: {}. That waits until the above is settled.", milder), 6);
+  put_milder(page, advice, said);
 }
 
 void put_gates_in_short(Page& page, const plan::Advice& advice) {

@@ -119,6 +119,37 @@ void BM_RandomJoinTree(benchmark::State& state) {
 }
 BENCHMARK(BM_RandomJoinTree)->Unit(benchmark::kMicrosecond);
 
+/// A whole diagnosis when very much is told: any yes, whether it fits the others or not. 130 is every finding there is.
+void BM_MuchTold(benchmark::State& state) {
+  std::vector<job::Case> cases;
+  for (unsigned seed = 0; seed < 8; ++seed) {
+    std::mt19937 engine(seed);
+    std::vector<std::string> ids;
+    for (const auto& finding : network()->catalogue().items().findings) ids.push_back(finding.id);
+    std::ranges::shuffle(ids, engine);
+    job::Case one;
+    one.family = "ac-series";
+    for (std::size_t i = 0; i < std::min(ids.size(), static_cast<std::size_t>(state.range(0))); ++i)
+      one.observations.answers.push_back({ids[i], {}});
+    cases.push_back(std::move(one));
+  }
+  std::size_t at = 0;
+  std::size_t approximate = 0;
+  for (auto _ : state)
+    approximate += job::diagnose(knowledge::shipped(), cases[at++ % cases.size()]).belief.approximate ? 1 : 0;
+  state.counters["approximate"] =
+      benchmark::Counter(static_cast<double>(approximate), benchmark::Counter::kAvgIterations);
+}
+BENCHMARK(BM_MuchTold)
+    ->ArgName("told")
+    ->Arg(6)
+    ->Arg(10)
+    ->Arg(14)
+    ->Arg(20)
+    ->Arg(40)
+    ->Arg(130)
+    ->Unit(benchmark::kMillisecond);
+
 void BM_LoadShipped(benchmark::State& state) {
   for (auto _ : state) benchmark::DoNotOptimize(knowledge::shipped());
 }

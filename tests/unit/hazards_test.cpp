@@ -50,7 +50,8 @@ class Benches {
     std::erase_if(before, [&](const Event& each) { return each.id == events_[event].id; });
     events_[event].seen->forms = job::seen_of(before).forms;
   }
-  job::Hazards hazards() const { return hazards_of(job::fold(events_), 9, shipped()); }
+  job::Job folded() const { return job::fold(events_); }
+  job::Hazards hazards() const { return hazards_of(folded(), 9, shipped()); }
   bool stands(const std::string& finding) const { return hazards().standing.contains(finding); }
   bool in_force(const std::string& rule) const {
     for (const auto& fired : hazards().state.fired)
@@ -146,6 +147,35 @@ TEST_CASE("what was clean before a bad result and its repair is done again while
   CHECK_FALSE(job.in_force(rule));
   then(EventKind::checked, outcome("check-wire-look", "bare"));  // not asked for, but it holds
   CHECK(job.in_force(rule));
+}
+
+TEST_CASE("a look ends a hazard only where its rule waits for that check", "[hazards]") {
+  Benches job;
+  const auto yes = job.add("A", {0}, EventKind::answers, answer("drive-locked-by-hand", "yes"));
+  const auto look = job.add("A", {yes}, EventKind::checked, outcome("check-roll-by-hand"));  // held by it
+  CHECK_FALSE(job.stands("drive-locked-by-hand"));
+  const auto smell = job.add("A", {look}, EventKind::answers, answer("burning-smell", "yes"));
+  job.add("A", {smell}, EventKind::checked, outcome("check-plain-look"));
+  CHECK(job.stands("burning-smell"));
+}
+
+TEST_CASE("words are heard one beside the other, and only who had them settles them", "[hazards]") {
+  Benches job;
+  const auto mark = [](const std::string& words) {
+    Led led;
+    led.until_run();
+    const auto drafts = job::hear(led.at(), words);
+    REQUIRE(drafts.size() == 1);
+    return drafts.front().second;
+  };
+  const auto smoke = job.add("A", {0}, EventKind::marked, mark("it smokes"));
+  const auto apart = job.add("B", {0}, EventKind::marked, mark("the cord is frayed"));
+  const auto unsettled = [&] { return job::unsettled(job.folded()).size(); };
+  CHECK(unsettled() == 2);
+  job.add("B", {apart}, EventKind::marked, {{"key", job::settling_key("it smokes")}, {"word", "none"}});
+  CHECK(unsettled() == 2);
+  job.add("B", {apart, smoke}, EventKind::marked, {{"key", job::settling_key("it smokes")}, {"word", "none"}});
+  CHECK(unsettled() == 1);
 }
 
 TEST_CASE("what no check clears is not ended by a look", "[hazards]") {
