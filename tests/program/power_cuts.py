@@ -490,7 +490,9 @@ def look(chance, tape, done, place, what):
     else:
         check(True)
     if chance.random() < 0.1:
-        job = json.loads(lines[1])["job"] if len(lines) > 1 else run("job", "new", "-q", "--log", log)[1].strip()
+        jobs = [json.loads(line)["job"] for line in lines[1:]]
+        jobs = [each for each in jobs if set(each) != set("0-")]  # not the log's own, which holds who was taken out
+        job = jobs[0] if jobs else run("job", "new", "-q", "--log", log)[1].strip()
         code, out, err = run("job", "note", job, "Gone on with", "--log", log)
         check(code == 0, *what, "can be written on", code, err)
         code, out, err = run("log", "check", "--log", log)
