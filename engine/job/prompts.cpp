@@ -457,7 +457,8 @@ Prompt closing_prompt(const Position& position) {
   const bool hand_on =
       std::ranges::any_of(gates, [](const plan::Gate& gate) { return !gate.cleared && gate.rule->refer; });
   std::vector<Outcome> outcomes(kOutcomes.begin(), kOutcomes.end());
-  if (hand_on) std::ranges::stable_partition(outcomes, [](Outcome each) { return each == Outcome::referred; });
+  if (hand_on)
+    std::stable_partition(outcomes.begin(), outcomes.end(), [](Outcome each) { return each == Outcome::referred; });
   for (const Outcome each : outcomes) {
     if (each == Outcome::cured && position.job.repairs.empty()) continue;
     const bool sound = each == Outcome::no_fault || each == Outcome::cured;

@@ -151,7 +151,7 @@ with tempfile.TemporaryDirectory() as folder:
         words = dice.choices(["squeal", "squeal=no", "amps=2.4A", "amps=", "=", "--amps", "2", "--json", "--all", "--width", "40", "-5",
                               "check-roll-by-hand", "none", "next", "list", "last", "é", "", "--", "-", "csv", "jobs", "--length", "4 m",
                               "--bench", "--log"], k=dice.randrange(0, 5))
-        return run(*part, *words, env={"XDG_DATA_HOME": folder}, input=b"")
+        return run(*part, *words, env={"XDG_DATA_HOME": folder}, input=b"", cwd=folder)  # some words name outputs
 
     kinds = (of_case, of_case, of_knowledge, of_knowledge, of_series, of_dialogue, of_words, of_words, of_words, of_export)
     for number in range(COUNT):
