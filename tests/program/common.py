@@ -3,7 +3,7 @@ import os
 import subprocess
 import sys
 
-PROGRAM, ROOT = sys.argv[1], sys.argv[2]
+PROGRAM, ROOT = os.path.abspath(sys.argv[1]), sys.argv[2]
 DEMO = os.path.join(ROOT, "cases", "demo")
 _passed, _failed = 0, 0
 
