@@ -14,7 +14,7 @@ namespace wheeltapper::cli {
 
 /// Exit codes. Documented in README.md and in `wheeltapper --help`.
 inline constexpr int kOk = 0;
-inline constexpr int kFound = 1;       ///< lint found something
+inline constexpr int kFound = 1;       ///< lint or a check of the log found something
 inline constexpr int kUsage = 2;       ///< a wrong option, command or id
 inline constexpr int kBadInput = 3;    ///< a file that cannot be used
 inline constexpr int kImpossible = 4;  ///< findings that contradict each other
