@@ -133,11 +133,7 @@ void Log::demand_sound_file() {
   look(found, [&] {
     if (auto broken = broken_whole(db)) found.push_back(std::move(*broken));
   });
-  if (!found.empty())
-    throw LogError(
-        fmt::format("{}: the log is damaged: {}; nothing was written. `wheeltapper log check` says all, `log "
-                    "salvage NEW` takes what can be read into a new one",
-                    path_, found.front()));
+  if (!found.empty()) throw damaged(path_, found.front());
 }
 
 std::optional<std::string> Log::damage() {
@@ -153,11 +149,7 @@ std::optional<std::string> Log::damage() {
 void Log::backup(const std::string& to) {
   std::error_code wrong;
   if (std::filesystem::exists(to, wrong)) throw LogError(fmt::format("{}: is there already; name a new file", to));
-  if (const auto found = problems(); !found.empty())
-    throw LogError(
-        fmt::format("{}: the log is damaged, so it was not copied: {}. `wheeltapper log check` says all, `log "
-                    "salvage NEW` takes what can be read into a new one",
-                    path_, found.front()));
+  if (const auto found = problems(); !found.empty()) throw damaged(path_, found.front(), "it was not copied");
   try {
     guarded(to, [&] {
       SQLite::Database target(to, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);

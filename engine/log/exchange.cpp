@@ -85,11 +85,7 @@ Absorbed merge(Log& log, const std::string& other, const AbsorbSettings& given) 
   Settings settings;
   settings.open = Settings::Open::read_only;
   Log from(other, settings, [](const job::Job&) { return std::nullopt; });
-  if (const auto damaged = from.damage())
-    throw LogError(
-        fmt::format("{}: the log is damaged: {}; nothing was taken in. `wheeltapper log salvage NEW --log {}` "
-                    "takes what can be read",
-                    other, *damaged, other));
+  if (const auto wrong_in_it = from.damage()) throw damaged(other, *wrong_in_it, "nothing was taken in");
   SQLite::Statement rows(from.database(), "SELECT id FROM job ORDER BY id");
   std::vector<job::Event> waiting;
   std::vector<std::string> second_forms = from.conflicts();

@@ -3,22 +3,39 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <fmt/format.h>
 
+#include <array>
+#include <stdexcept>
 #include <unordered_map>
 
 #include "engine/log/rows.hpp"
+#include "engine/log/trouble.hpp"
 
 namespace wheeltapper::log {
 namespace {
 
 using job::Summary;
 
+/// The word that a row keeps for one of a few things. \throws std::invalid_argument  if the row has another word
+template <typename Thing, std::size_t N>
+Thing kept(const std::string& text, const std::array<std::pair<std::string_view, Thing>, N>& words) {
+  for (const auto& [word, thing] : words)
+    if (text == word) return thing;
+  throw std::invalid_argument("has a word that is none of its own");
+}
+
 Summary::Seen::By by_of(const std::string& text) {
   using By = Summary::Seen::By;
-  return text == "answer" ? By::answer : text == "reading" ? By::reading : By::check;
+  return kept<By, 3>(text, {{{"answer", By::answer}, {"reading", By::reading}, {"check", By::check}}});
 }
 
 job::Retest retest_of(const std::string& text) {
-  return text == "passed" ? job::Retest::passed : text == "failed" ? job::Retest::failed : job::Retest::open;
+  using job::Retest;
+  return kept<Retest, 3>(text, {{{"passed", Retest::passed}, {"failed", Retest::failed}, {"open", Retest::open}}});
+}
+
+job::Outcome outcome_of(const std::string& text) {
+  if (const auto outcome = job::outcome(text)) return *outcome;
+  throw std::invalid_argument("has an outcome that is none");
 }
 
 /// Calls `use(summary, row)` for each row of a table of closed jobs; its first column is the job.
@@ -42,7 +59,7 @@ std::vector<Summary> read_jobs(SQLite::Database& db) {
     summary.family = row.getColumn(2).getString();
     summary.opened = row.getColumn(3).getString();
     summary.closed = row.getColumn(4).getString();
-    summary.outcome = job::outcome(row.getColumn(5).getString()).value_or(job::Outcome::referred);
+    summary.outcome = outcome_of(row.getColumn(5).getString());
     summary.proven = row.getColumn(6).getInt() != 0;
     summary.unlisted = row.getColumn(7).getInt() != 0;
     summary.technician = row.getColumn(8).getInt() != 0;
@@ -52,35 +69,44 @@ std::vector<Summary> read_jobs(SQLite::Database& db) {
   return all;
 }
 
+std::vector<Summary> read_all(SQLite::Database& db) {
+  const SQLite::Transaction one_look(db);  // other benches may write meanwhile
+  std::vector<Summary> all = read_jobs(db);
+  std::unordered_map<std::string, std::size_t> index;
+  for (std::size_t i = 0; i < all.size(); ++i) index.emplace(all[i].job, i);
+  each_row(db, "SELECT job, finding, level, seen_by FROM closed_finding", all, index, [](Summary& s, auto& row) {
+    std::optional<std::size_t> level;
+    if (!row.isColumnNull(2)) level = static_cast<std::size_t>(row.getColumn(2).getInt64());
+    s.findings.push_back({row.getColumn(1).getString(), level, by_of(row.getColumn(3).getString())});
+  });
+  each_row(db, "SELECT job, \"check\", result, seen FROM closed_result", all, index, [](Summary& s, auto& row) {
+    s.results.push_back({row.getColumn(1).getString(), row.getColumn(2).getString(), row.getColumn(3).getInt() != 0});
+  });
+  each_row(db, "SELECT job, repair, minutes, retest FROM closed_fix ORDER BY job, place", all, index,
+           [](Summary& s, auto& row) {
+             std::optional<double> minutes;
+             if (!row.isColumnNull(2)) minutes = row.getColumn(2).getDouble();
+             s.fixes.push_back({row.getColumn(1).getString(), minutes, retest_of(row.getColumn(3).getString())});
+           });
+  each_row(db, "SELECT job, cause FROM closed_cause", all, index,
+           [](Summary& s, auto& row) { s.causes.push_back(row.getColumn(1).getString()); });
+  each_row(db, "SELECT job, context, told FROM closed_context", all, index, [](Summary& s, auto& row) {
+    (row.getColumn(2).getInt() != 0 ? s.contexts : s.contexts_not).push_back(row.getColumn(1).getString());
+  });
+  return all;
+}
+
 }  // namespace
 
 std::vector<Summary> summaries(Log& log) {
   return guarded(log.path(), [&] {
     SQLite::Database& db = log.database();
-    const SQLite::Transaction one_look(db);  // other benches may write meanwhile
-    std::vector<Summary> all = read_jobs(db);
-    std::unordered_map<std::string, std::size_t> index;
-    for (std::size_t i = 0; i < all.size(); ++i) index.emplace(all[i].job, i);
-    each_row(db, "SELECT job, finding, level, seen_by FROM closed_finding", all, index, [](Summary& s, auto& row) {
-      std::optional<std::size_t> level;
-      if (!row.isColumnNull(2)) level = static_cast<std::size_t>(row.getColumn(2).getInt64());
-      s.findings.push_back({row.getColumn(1).getString(), level, by_of(row.getColumn(3).getString())});
-    });
-    each_row(db, "SELECT job, \"check\", result, seen FROM closed_result", all, index, [](Summary& s, auto& row) {
-      s.results.push_back({row.getColumn(1).getString(), row.getColumn(2).getString(), row.getColumn(3).getInt() != 0});
-    });
-    each_row(db, "SELECT job, repair, minutes, retest FROM closed_fix ORDER BY job, place", all, index,
-             [](Summary& s, auto& row) {
-               std::optional<double> minutes;
-               if (!row.isColumnNull(2)) minutes = row.getColumn(2).getDouble();
-               s.fixes.push_back({row.getColumn(1).getString(), minutes, retest_of(row.getColumn(3).getString())});
-             });
-    each_row(db, "SELECT job, cause FROM closed_cause", all, index,
-             [](Summary& s, auto& row) { s.causes.push_back(row.getColumn(1).getString()); });
-    each_row(db, "SELECT job, context, told FROM closed_context", all, index, [](Summary& s, auto& row) {
-      (row.getColumn(2).getInt() != 0 ? s.contexts : s.contexts_not).push_back(row.getColumn(1).getString());
-    });
-    return all;
+    try {
+      return read_all(db);
+    } catch (const std::logic_error&) {
+      throw damaged(log.path(), "what it says of a closed job can't be read; `log rebuild` mends it",
+                    "nothing was used");
+    }
   });
 }
 

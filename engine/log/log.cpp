@@ -66,17 +66,11 @@ void demand_ours(SQLite::Database& database, const std::string& path, bool may_b
                     "Use the newer program",
                     path, version, kVersion));
   // A mark without the tables that belong to it would only show when it is written to.
-  const auto damaged = [&](const std::string& what) {
-    return LogError(
-        fmt::format("{}: the log is damaged: {}; it was not touched. `wheeltapper log salvage NEW` takes what "
-                    "can be read into a new one",
-                    path, what));
-  };
   if (version == kVersion)
-    if (const auto odd = odd_parts(database); !odd.empty()) throw damaged(odd.front());
+    if (const auto odd = odd_parts(database); !odd.empty()) throw damaged(path, odd.front(), "it was not touched");
   if (version < kVersion &&
       number_of(database, "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name IN ('event', 'job')") != 2)
-    throw damaged("tables are missing");
+    throw damaged(path, "tables are missing", "it was not touched");
 }
 
 /// Brings the file to the form of this program, each step all or none.
@@ -127,10 +121,7 @@ std::vector<std::string> columns_of(const Event& event) {
 }
 
 LogError damaged_rows(const std::string& path, const std::string& job) {
-  return LogError(
-      fmt::format("{}: the log is damaged: what it says of job {} can't be read. `wheeltapper log check` says "
-                  "all, `log salvage NEW` takes what can be read into a new one",
-                  path, catalogue::harmless(job.substr(0, 8))));
+  return damaged(path, fmt::format("what it says of job {} can't be read", catalogue::harmless(job.substr(0, 8))));
 }
 
 /// What is read while it lives is of one moment, whatever other benches write.
@@ -305,10 +296,7 @@ void Log::demand_sound_job(const std::string& job) {
   const auto broken = broken_links(*database_, job);
   if (broken.empty()) return;
   sound_.erase(job);
-  throw LogError(
-      fmt::format("{}: the log is damaged: {}; nothing was written. `wheeltapper log check` says all, `log "
-                  "salvage NEW` takes what can be read into a new one",
-                  path_, broken.front()));
+  throw damaged(path_, broken.front());
 }
 
 std::vector<Event> Log::append(std::vector<Event> drafts) {

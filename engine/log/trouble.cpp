@@ -40,4 +40,11 @@ LogError trouble(const std::string& path, const SQLite::Exception& wrong) {
   }
 }
 
+LogError damaged(const std::string& path, const std::string& what, const std::string& therefore) {
+  return LogError(
+      fmt::format("{}: the log is damaged: {}; {}. `wheeltapper log check` says all, `wheeltapper log salvage NEW` "
+                  "takes what can be read into a new one",
+                  path, what, therefore));
+}
+
 }  // namespace wheeltapper::log

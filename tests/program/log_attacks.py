@@ -295,7 +295,13 @@ def damage_by_sql(chance):
     yield "second form garbage", by_sql("UPDATE conflict SET line = 'garbage'"), True
     yield "closed job's outcome", by_sql(("UPDATE closed_job SET outcome = 'scrapped' WHERE job = ?", (closed,))), True
     yield "closed job's row deleted", by_sql(("DELETE FROM closed_job WHERE job = ?", (closed,))), True
-    yield "closed job's outcome no word", by_sql(("UPDATE closed_job SET outcome = CAST(x'ff' AS TEXT) WHERE job = ?", (closed,))), True
+    for outcome in ("cured", "referred", "scrapped", "no-fault"):  # whatever a reader takes it for, some job differs from that
+        if sqlite3.connect(BASE).execute("SELECT 1 FROM closed_job WHERE outcome = ?", (outcome,)).fetchone():
+            yield f"closed job's outcome no word, was {outcome}", by_sql(
+                ("UPDATE closed_job SET outcome = CAST(x'ff' AS TEXT) WHERE outcome = ?", (outcome,))), True
+    for table, column in (("closed_finding", "seen_by"), ("closed_fix", "retest")):
+        for word in [row[0] for row in sqlite3.connect(BASE).execute(f"SELECT DISTINCT {column} FROM {table}")]:
+            yield f"{table}'s {column} no word, was {word}", by_sql((f"UPDATE {table} SET {column} = 'zibeline' WHERE {column} = ?", (word,))), True
     yield "closed job's retest", by_sql(("UPDATE closed_fix SET retest = 'failed' WHERE job = ?", (fixed,))), True
     yield "closed job's cause deleted", by_sql(("DELETE FROM closed_cause WHERE job = ?", (fixed,))), True
     yield "negative form", by_sql("PRAGMA user_version = -3"), True
