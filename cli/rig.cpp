@@ -8,7 +8,7 @@
 #include <numbers>
 
 #include "cli/case_command.hpp"
-#include "engine/bench/run.hpp"
+#include "engine/bench/session.hpp"
 #include "engine/bench/warmth.hpp"
 #include "engine/bench/wire.hpp"
 #include "engine/catalogue/problem.hpp"

@@ -26,7 +26,7 @@ struct Reached {
 };
 
 /// The part of a cause in one sign.
-struct Tie {
+struct Hold {
   std::size_t sign;
   Reach reach{};
   double blocks = 0;
@@ -79,7 +79,7 @@ class Net {
 
   std::size_t causes() const { return odds_.size(); }
   double odds(std::size_t cause) const { return odds_[cause]; }
-  const std::vector<Tie>& ties(std::size_t cause) const { return ties_[cause]; }
+  const std::vector<Hold>& ties(std::size_t cause) const { return ties_[cause]; }
   const Sign& sign(std::size_t at) const { return *signs_[at]; }
   std::size_t signs() const { return signs_.size(); }
   bool submodular(std::size_t at) const { return plain_[at]; }
@@ -102,7 +102,7 @@ class Net {
     signs_.push_back(&sign);
     plain_.push_back(plain_yes(sign));
     most_.push_back(largest(sign));
-    const auto tie = [&](std::size_t cause) -> Tie& {
+    const auto tie = [&](std::size_t cause) -> Hold& {
       auto& ties = ties_[place[cause]];
       if (ties.empty() || ties.back().sign != at) ties.push_back({at, {}, 0});
       return ties.back();
@@ -112,14 +112,14 @@ class Net {
   }
 
   std::vector<double> odds_;
-  std::vector<std::vector<Tie>> ties_;
+  std::vector<std::vector<Hold>> ties_;
   std::vector<const Sign*> signs_;
   std::vector<char> plain_;
   std::vector<double> most_;
   double scale_ = 1;
 };
 
-Reached moved(const Sign& sign, Reached reached, const Tie& tie) {
+Reached moved(const Sign& sign, Reached reached, const Hold& tie) {
   for (std::size_t s = 0; s < sign.top; ++s) reached.below[s] *= 1 - tie.reach[s];
   reached.open *= 1 - tie.blocks;
   return reached;
@@ -147,7 +147,7 @@ Grown grown_by(const Net& net, const Grown& none, const std::vector<std::size_t>
   Grown grown = none;
   for (const std::size_t cause : in) {
     grown.alone *= net.odds(cause);
-    for (const Tie& tie : net.ties(cause))
+    for (const Hold& tie : net.ties(cause))
       grown.signs[tie.sign] = moved(net.sign(tie.sign), grown.signs[tie.sign], tie);
   }
   for (std::size_t f = 0; f < net.signs(); ++f) grown.like[f] = likelihood(net.sign(f), grown.signs[f]);
@@ -180,7 +180,7 @@ double bound_of(const Net& net, const Grown& at, std::size_t from) {
   for (std::size_t cause = from; cause < net.causes(); ++cause) {
     double gain = net.odds(cause);
     odds.push_back(gain);
-    for (const Tie& tie : net.ties(cause))
+    for (const Hold& tie : net.ties(cause))
       if (net.submodular(tie.sign) && at.like[tie.sign] > 0)
         gain *= likelihood(net.sign(tie.sign), moved(net.sign(tie.sign), at.signs[tie.sign], tie)) / at.like[tie.sign];
     gains.push_back(gain);

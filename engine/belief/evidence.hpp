@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "engine/belief/network.hpp"
-#include "engine/bench/reading_test.hpp"
+#include "engine/bench/level_rule.hpp"
 
 namespace wheeltapper::belief {
 

@@ -7,7 +7,7 @@
 namespace wheeltapper::bench {
 namespace {
 
-constexpr double kSameVolts = 0.02;  // a run whose volts moved more is not the test (common practice)
+constexpr double kTestVolts = 0.02;  // a run whose volts moved more is not the test (common practice)
 constexpr double kSameRate = 0.05;   // amps hardly change within a twentieth of the speed (common practice)
 
 bool is_for(const Limit& limit, const Run& run) {
@@ -46,7 +46,7 @@ void note_conditions(const Limit& limit, const Run& run, std::vector<std::string
     notes.push_back(fmt::format("The limit is for {} cars; the run does not say how many it pulled.", *wanted.cars));
   const auto volts = run.readings.find("rail-volts");
   if (wanted.rail_volts && volts != run.readings.end() &&
-      std::abs(volts->second.value.value() / *wanted.rail_volts - 1) > kSameVolts)
+      std::abs(volts->second.value.value() / *wanted.rail_volts - 1) > kTestVolts)
     notes.push_back(
         fmt::format("The limit is for {:.1f} V at the rail; the run had {:.1f} V{}", *wanted.rail_volts,
                     volts->second.value.value(),

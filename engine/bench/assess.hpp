@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "engine/bench/run.hpp"
+#include "engine/bench/session.hpp"
 #include "engine/measure/verdict.hpp"
 
 namespace wheeltapper::bench {

@@ -9,13 +9,13 @@
 namespace wheeltapper::bench {
 namespace {
 
-using Kind = Motor::Kind;
+using MotorKind = Motor::Kind;
 
 void demand(bool holds, const char* what) {
   if (!holds) throw std::domain_error(what);
 }
 
-double reactance_of(const Motor& motor) { return motor.kind == Kind::series_ac ? motor.reactance : 0.0; }
+double reactance_of(const Motor& motor) { return motor.kind == MotorKind::series_ac ? motor.reactance : 0.0; }
 
 /// The root of a rising function between two points where it changes sign.
 template <typename F>
@@ -62,7 +62,7 @@ Steady settled(const Drive& drive, double volts, double amps, double speed) {
 
 double linkage(const Motor& motor, double amps) {
   demand(amps >= 0, "amps below 0");
-  if (motor.kind == Kind::permanent_magnet) return motor.flux;
+  if (motor.kind == MotorKind::permanent_magnet) return motor.flux;
   return motor.flux * amps / (motor.saturation ? 1 + amps / *motor.saturation : 1.0);
 }
 
@@ -71,7 +71,7 @@ double torque_at(const Motor& motor, double amps) { return linkage(motor, amps) 
 double amps_for_torque(const Motor& motor, double torque) {
   demand(torque >= 0, "a torque below 0");
   const double share = torque / motor.flux;
-  if (motor.kind == Kind::permanent_magnet) return share;
+  if (motor.kind == MotorKind::permanent_magnet) return share;
   if (!motor.saturation) return std::sqrt(share);
   // I^2 / (1 + I/s) = share: the positive root of I^2 - (share/s) I - share = 0.
   const double b = share / *motor.saturation;

@@ -210,7 +210,7 @@ std::optional<Base> base_of(const Session& session, Direction way) {
 std::string way_text(Direction way) { return way == Direction::any ? "loaded" : std::string(name(way)); }
 
 /// infer(), with what the readings make impossible as a refusal.
-Inferred tried(const MotorFacts& facts, const DriveRuns& now, const Baseline* base) {
+DriveInference tried(const MotorFacts& facts, const DriveRuns& now, const Baseline* base) {
   try {
     return infer(facts, now, base);
   } catch (const std::domain_error& wrong) {
@@ -302,7 +302,7 @@ void study_against_base(const Session& session, Direction way, Warm warm, Study&
           {way, Against::nothing, std::move(runs), "without healthy figures", tried(session.motor, now, nullptr)});
     return;
   }
-  Inferred result = tried(session.motor, now, &base->baseline);
+  DriveInference result = tried(session.motor, now, &base->baseline);
   // What is allowed says too little of what is healthy to count as evidence.
   if (result.indexes && base->against != Against::limits && !result.indexes->contradiction)
     put_base_figures(*result.indexes, out.figures);
@@ -326,7 +326,7 @@ void study_directions(const Session& session, Study& out) {
   base.runs = one;
   base.same_meters = true;
   base.drag_doubt = kTestDrag;
-  Inferred result = tried(session.motor, other, &base);
+  DriveInference result = tried(session.motor, other, &base);
   if (result.indexes && !result.indexes->contradiction) put_direction_figures(*result.indexes, out.figures);
   out.drives.push_back({reverse_slower ? Direction::reverse : Direction::forward, Against::other_direction,
                         reverse_slower ? "reverse" : "forward", reverse_slower ? "against forward" : "against reverse",
@@ -338,7 +338,7 @@ void put_drift(std::vector<Figure>& figures, const char* id, const char* what, d
 }
 
 /// What part of a drift the winding's own warming could be.
-void note_copper(const Session& session, const Inferred& drift, Study& out) {
+void note_copper(const Session& session, const DriveInference& drift, Study& out) {
   if (!drift.indexes || !session.motor.resistance || drift.indexes->explanations.empty()) return;
   const Explanation& best = drift.indexes->explanations.front();
   const auto ohms = static_cast<std::size_t>(Index::ohms);
@@ -369,7 +369,7 @@ void study_drift(const Session& session, Study& out) {
     base.runs.neutral = neutral;
     base.same_meters = true;
     base.drag_doubt = kTestDrag;
-    Inferred drift = tried(session.motor, {{b}, neutral, {}, {}}, &base);
+    DriveInference drift = tried(session.motor, {{b}, neutral, {}, {}}, &base);
     note_copper(session, drift, out);
     out.drives.push_back({way, Against::first_minutes, fmt::format("{}, minute {:g}", way_text(way), *last->minute),
                           fmt::format("against minute {:g}", *first->minute), std::move(drift)});

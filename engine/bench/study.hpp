@@ -3,8 +3,9 @@
 #include <string>
 #include <vector>
 
+#include "engine/bench/infer_drive.hpp"
 #include "engine/bench/laps.hpp"
-#include "engine/bench/run.hpp"
+#include "engine/bench/session.hpp"
 
 namespace wheeltapper::bench {
 
@@ -15,7 +16,7 @@ struct DriveStudy {
   Against against = Against::nothing;
   std::string runs;   ///< which: "forward", "forward, minute 10"
   std::string words;  ///< held against what: "against the class card"
-  Inferred result;
+  DriveInference result;
 };
 
 /// Volts lost on the way from the supply to the locomotive.

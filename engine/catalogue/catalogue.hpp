@@ -5,7 +5,7 @@
 #include <unordered_map>
 #include <vector>
 
-#include "engine/bench/reading_test.hpp"
+#include "engine/bench/level_rule.hpp"
 
 namespace wheeltapper::catalogue {
 
@@ -81,7 +81,7 @@ struct Finding {
       echoes;  ///< findings that, present as well, say the same thing: this one then does not count
   std::vector<std::string> not_when;  ///< findings with which it makes no sense to ask (most need it to run)
   std::vector<std::string> words;     ///< how people say it unasked, in small letters: a hazard is heard by them
-  std::optional<bench::ReadingTest> reading;
+  std::optional<bench::LevelRule> reading;
   std::vector<Link> links;
   std::vector<Inhibitor> inhibitors;
   Origin origin;

@@ -117,7 +117,7 @@ void one(A& a, Inhibitor& i) {
   fields(a, i.cause, i.blocks);
 }
 template <typename A>
-void one(A& a, bench::ReadingTest& i) {
+void one(A& a, bench::LevelRule& i) {
   fields(a, i.kind, i.reading, i.minus, i.run, i.direction, i.edges);
 }
 template <typename A>

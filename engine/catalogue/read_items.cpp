@@ -114,8 +114,8 @@ Link read_link(const std::string& cause, const Reader& in, const std::string& ba
   return link;
 }
 
-std::optional<bench::ReadingTest> read_reading_test(const Reader& in) {
-  using Kind = bench::ReadingTest::Kind;
+std::optional<bench::LevelRule> read_reading_test(const Reader& in) {
+  using Kind = bench::LevelRule::Kind;
   static const std::array names{std::pair{"over-limit", Kind::over_limit},
                                 std::pair{"under-limit", Kind::under_limit},
                                 std::pair{"above", Kind::above},
@@ -130,7 +130,7 @@ std::optional<bench::ReadingTest> read_reading_test(const Reader& in) {
                                 std::pair{"figure-below", Kind::figure_below}};
   if (!in.is_object()) return std::nullopt;
   in.only({"test", "reading", "minus", "run", "direction", "edges"});
-  bench::ReadingTest test;
+  bench::LevelRule test;
   const auto kind = in.word("test", {"over-limit", "under-limit", "above", "below", "difference", "apart", "spread",
                                      "above-usual", "below-usual", "all-below", "figure-above", "figure-below"});
   if (kind) test.kind = std::ranges::find(names, *kind, [](const auto& n) { return std::string(n.first); })->second;

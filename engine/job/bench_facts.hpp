@@ -2,7 +2,7 @@
 #include <optional>
 #include <string_view>
 
-#include "engine/bench/run.hpp"
+#include "engine/bench/session.hpp"
 #include "engine/catalogue/reader.hpp"
 
 namespace wheeltapper::job {

@@ -6,7 +6,7 @@
 
 #include "engine/belief/evidence.hpp"
 #include "engine/belief/network.hpp"
-#include "engine/bench/run.hpp"
+#include "engine/bench/session.hpp"
 #include "engine/catalogue/catalogue.hpp"
 #include "engine/measure/meter.hpp"
 

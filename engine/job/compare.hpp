@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "engine/bench/run.hpp"
+#include "engine/bench/session.hpp"
 
 namespace wheeltapper::job {
 

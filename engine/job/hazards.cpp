@@ -32,9 +32,9 @@ struct Look {
   bool clean = false, bad = false;
 };
 
-class Reader {
+class Reading {
  public:
-  Reader(const Job& job, std::size_t stage, const Catalogue& catalogue)
+  Reading(const Job& job, std::size_t stage, const Catalogue& catalogue)
       : job_(job), stage_(stage), catalogue_(catalogue) {
     for (const Job::Checked& done : job.checks) {
       const auto* check = catalogue.check(done.check);
@@ -255,7 +255,7 @@ bool names_its_volts(const catalogue::Finding& finding, double volts) {
 }  // namespace
 
 Hazards hazards_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  return Reader(job, stage, catalogue).read();
+  return Reading(job, stage, catalogue).read();
 }
 
 bool is_hazard(const Catalogue& catalogue, const std::string& finding) {

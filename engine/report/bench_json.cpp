@@ -47,10 +47,7 @@ json indexes_json(const bench::Indexes& indexes) {
   if (indexes.apart) {
     json apart;
     for (std::size_t i = 0; i < 3; ++i) apart[std::string(kIndexWords[i])] = estimate_json((*indexes.apart)[i]);
-    json rows = json::array();
-    for (Eigen::Index i = 0; i < 3; ++i)
-      rows.push_back({indexes.correlation(i, 0), indexes.correlation(i, 1), indexes.correlation(i, 2)});
-    apart["correlation"] = std::move(rows);
+    apart["correlation"] = indexes.correlation;
     out["apart"] = std::move(apart);
   }
   const auto put = [&](const char* key, const std::optional<bench::Estimate>& estimate) {

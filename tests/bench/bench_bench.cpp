@@ -6,7 +6,7 @@
 #include <numbers>
 #include <random>
 
-#include "engine/bench/indexes.hpp"
+#include "engine/bench/infer_drive.hpp"
 #include "engine/bench/laps.hpp"
 #include "engine/job/series_file.hpp"
 
@@ -37,7 +37,7 @@ void infer_at(benchmark::State& state, double second, double rate, double own = 
   facts.brush_volts = {1.0, 0.02, 0};
   bool sampled = false;
   for (auto _ : state) {
-    const Inferred result = infer(facts, now, &base);
+    const DriveInference result = infer(facts, now, &base);
     sampled = result.indexes && result.indexes->sampled;
     benchmark::DoNotOptimize(result);
   }

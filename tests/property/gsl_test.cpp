@@ -11,7 +11,8 @@
 #include <cmath>
 #include <memory>
 
-#include "engine/bench/indexes.hpp"
+#include "engine/bench/infer_drive.hpp"
+#include "engine/measure/propagate.hpp"
 
 namespace {
 
@@ -62,7 +63,7 @@ TEST_CASE("The line's least squares equal GSL's", "[peer][indexes]") {
   const auto runs = four_runs();
   const MotorFacts facts{
       .kind = Motor::Kind::series_dc, .brush_volts = {1.0, 1e-9, 0}, .resistance = {}, .saturation = {}};
-  const Inferred ours = infer(facts, {.points = runs, .neutral = Doubtful{0, 1e-9, 0}, .alone = {}}, nullptr);
+  const DriveInference ours = infer(facts, {.points = runs, .neutral = Doubtful{0, 1e-9, 0}, .alone = {}}, nullptr);
   REQUIRE(ours.indexes);
   const Fit first = gsl_fit(runs, 1.0, {1, 1, 1, 1});
   std::vector<double> s;

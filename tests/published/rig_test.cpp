@@ -6,7 +6,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "engine/bench/run.hpp"
+#include "engine/bench/session.hpp"
 #include "engine/bench/warmth.hpp"
 #include "engine/bench/wire.hpp"
 #include "engine/measure/propagate.hpp"

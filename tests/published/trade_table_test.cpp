@@ -4,7 +4,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "engine/bench/indexes.hpp"
+#include "engine/bench/infer_drive.hpp"
 
 namespace {
 

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "engine/bench/reading_test.hpp"
+#include "engine/bench/level_rule.hpp"
 
 using namespace wheeltapper;
 using namespace wheeltapper::bench;
@@ -41,7 +41,7 @@ TEST_CASE("another number of cars is not comparable, and says so", "[bench]") {
   const auto judged = assess(all);
   CHECK_FALSE(judged[0].verdict.has_value());
   CHECK_FALSE(judged[0].notes.empty());
-  CHECK_FALSE(level_chances(all, {ReadingTest::Kind::over_limit, "amps", "", RunKind::loaded, Direction::any, {1.0}})
+  CHECK_FALSE(level_chances(all, {LevelRule::Kind::over_limit, "amps", "", RunKind::loaded, Direction::any, {1.0}})
                   .has_value());
 }
 
@@ -71,7 +71,7 @@ TEST_CASE("lap rate and track speed", "[bench]") {
 
 TEST_CASE("levels of a reading sum to 1 and follow the edges", "[bench]") {
   Session all = session();
-  const ReadingTest test{ReadingTest::Kind::over_limit, "amps", "", RunKind::loaded, Direction::any, {1.0, 1.25}};
+  const LevelRule test{LevelRule::Kind::over_limit, "amps", "", RunKind::loaded, Direction::any, {1.0, 1.25}};
   const auto levels = level_chances(all, test);
   REQUIRE(levels.has_value());
   REQUIRE(levels->chances.size() == 3);

@@ -2,7 +2,7 @@
 
 #include <catch2/catch.hpp>
 
-#include "engine/bench/reading_test.hpp"
+#include "engine/bench/level_rule.hpp"
 #include "engine/job/case.hpp"
 #include "engine/report/bench_page.hpp"
 #include "knowledge/shipped.hpp"
@@ -166,12 +166,12 @@ TEST_CASE("a figure's chances are those of its parts", "[study]") {
   bench::Session s;
   s.figures = {mixed};
   const auto chances = bench::level_chances(
-      s, {.kind = bench::ReadingTest::Kind::figure_above, .reading = "drag-ratio", .minus = {}, .edges = {1.2, 1.5}});
+      s, {.kind = bench::LevelRule::Kind::figure_above, .reading = "drag-ratio", .minus = {}, .edges = {1.2, 1.5}});
   REQUIRE(chances);
   CHECK(chances->chances[0] == Approx(0.25).epsilon(0.01));
   CHECK(chances->chances[2] == Approx(0.375));
   CHECK_FALSE(bench::level_chances(
-      s, {.kind = bench::ReadingTest::Kind::figure_below, .reading = "flux-ratio", .minus = {}, .edges = {0.9}}));
+      s, {.kind = bench::LevelRule::Kind::figure_below, .reading = "flux-ratio", .minus = {}, .edges = {0.9}}));
 }
 
 TEST_CASE("a bar shows value, interval and what is healthy", "[report]") {

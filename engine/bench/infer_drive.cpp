@@ -1,4 +1,4 @@
-#include "engine/bench/indexes.hpp"
+#include "engine/bench/infer_drive.hpp"
 
 #include <fmt/format.h>
 
@@ -8,6 +8,8 @@
 #include <cmath>
 #include <numbers>
 #include <stdexcept>
+
+#include "engine/measure/propagate.hpp"
 
 namespace wheeltapper::bench {
 namespace {
@@ -437,8 +439,10 @@ bool put_line(const Solver& solver, Indexes& out) {
 void put_apart(const measure::Estimates& apart, Indexes& out) {
   out.apart = {of_log(apart.value(0), apart.uncertainty(0)), one_of(apart, 1),
                of_log(apart.value(2), apart.uncertainty(2))};
-  for (Eigen::Index i = 0; i < 3; ++i)
-    for (Eigen::Index j = 0; j < 3; ++j) out.correlation(i, j) = i == j ? 1 : apart.correlation(i, j);
+  for (std::size_t i = 0; i < 3; ++i)
+    for (std::size_t j = 0; j < 3; ++j)
+      out.correlation[i][j] =
+          i == j ? 1 : apart.correlation(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
 }
 
 /// The three indexes where the line is known badly: their spread by sampling, for intervals that are not symmetrical.
@@ -562,7 +566,7 @@ double Indexes::differs(Index index) const {
   return sum;
 }
 
-Inferred infer(const MotorFacts& facts, const DriveRuns& given, const Baseline* given_base) {
+DriveInference infer(const MotorFacts& facts, const DriveRuns& given, const Baseline* given_base) {
   if (given.points.empty() || (given_base != nullptr && given_base->runs.points.empty()))
     throw std::domain_error("no run with volts, amps and laps");
   DriveRuns now = drawn_together(given);

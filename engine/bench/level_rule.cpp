@@ -1,4 +1,4 @@
-#include "engine/bench/reading_test.hpp"
+#include "engine/bench/level_rule.hpp"
 
 #include <fmt/format.h>
 
@@ -8,7 +8,7 @@
 namespace wheeltapper::bench {
 namespace {
 
-using Kind = ReadingTest::Kind;
+using RuleKind = LevelRule::Kind;
 
 /// A compared value; `falling` when the finding shows at small values.
 struct Compared {
@@ -44,7 +44,7 @@ LevelChances chances_of(const Compared& x, const std::vector<double>& edges) {
 bool direction_fits(Direction wanted, Direction had) { return wanted == Direction::any || wanted == had; }
 
 /// A limit's bound in the unit of the reading.
-const Limit* limit_for(const Session& session, const ReadingTest& test, Direction direction, bool upper) {
+const Limit* limit_for(const Session& session, const LevelRule& test, Direction direction, bool upper) {
   for (const Limit& limit : session.limits)
     if (limit.quantity == test.reading && limit.run == test.run &&
         (upper ? limit.bounds.at_most : limit.bounds.at_least).has_value() &&
@@ -53,7 +53,7 @@ const Limit* limit_for(const Session& session, const ReadingTest& test, Directio
   return nullptr;
 }
 
-std::optional<double> usual_for(const Session& session, const ReadingTest& test, Direction direction) {
+std::optional<double> usual_for(const Session& session, const LevelRule& test, Direction direction) {
   for (const Usual& usual : session.usual)
     if (usual.quantity == test.reading && usual.run == test.run &&
         (usual.direction == Direction::any || direction == Direction::any || usual.direction == direction))
@@ -61,7 +61,7 @@ std::optional<double> usual_for(const Session& session, const ReadingTest& test,
   return std::nullopt;
 }
 
-std::optional<Compared> against_limit(const Session& session, const ReadingTest& test, const Run& run,
+std::optional<Compared> against_limit(const Session& session, const LevelRule& test, const Run& run,
                                       const Reading& reading, bool upper) {
   const Limit* limit = limit_for(session, test, run.direction, upper);
   if (limit == nullptr || !comparable(*limit, run)) return std::nullopt;
@@ -80,7 +80,7 @@ std::optional<Compared> against_limit(const Session& session, const ReadingTest&
                               limit->bounds.unit.shown)};
 }
 
-std::optional<Compared> against_usual(const Session& session, const ReadingTest& test, const Run& run,
+std::optional<Compared> against_usual(const Session& session, const LevelRule& test, const Run& run,
                                       const Reading& reading) {
   const auto usual = usual_for(session, test, run.direction);
   if (!usual || *usual <= 0) return std::nullopt;
@@ -88,7 +88,7 @@ std::optional<Compared> against_usual(const Session& session, const ReadingTest&
   return Compared{y.value() / *usual,
                   y.uncertainty() / *usual,
                   y.degrees_of_freedom(),
-                  test.kind == Kind::below_usual,
+                  test.kind == RuleKind::below_usual,
                   false,
                   fmt::format("{} against the usual {:.3g} {}", measure::show(y), *usual, y.unit().shown)};
 }
@@ -108,27 +108,27 @@ std::optional<Compared> spread_of(const Reading& reading) {
                   fmt::format("repeats from {:.3g} to {:.3g} {}", low, high, reading.value.unit().shown)};
 }
 
-std::optional<Compared> of_one_run(const Session& session, const ReadingTest& test, const Run& run) {
+std::optional<Compared> of_one_run(const Session& session, const LevelRule& test, const Run& run) {
   const auto found = run.readings.find(test.reading);
   if (found == run.readings.end()) return std::nullopt;
   const Reading& reading = found->second;
   const measure::Measurement& y = reading.value;
   switch (test.kind) {
-    case Kind::over_limit:
+    case RuleKind::over_limit:
       return against_limit(session, test, run, reading, true);
-    case Kind::under_limit:
+    case RuleKind::under_limit:
       return against_limit(session, test, run, reading, false);
-    case Kind::above_usual:
-    case Kind::below_usual:
+    case RuleKind::above_usual:
+    case RuleKind::below_usual:
       return against_usual(session, test, run, reading);
-    case Kind::above:
-    case Kind::below:
-    case Kind::all_below:
-      return Compared{y.value(), y.uncertainty(), y.degrees_of_freedom(), test.kind != Kind::above,
+    case RuleKind::above:
+    case RuleKind::below:
+    case RuleKind::all_below:
+      return Compared{y.value(), y.uncertainty(), y.degrees_of_freedom(), test.kind != RuleKind::above,
                       false,     measure::show(y)};
-    case Kind::spread:
+    case RuleKind::spread:
       return spread_of(reading);
-    case Kind::difference: {
+    case RuleKind::difference: {
       const auto other = run.readings.find(test.minus);
       if (other == run.readings.end()) return std::nullopt;
       const measure::Measurement b = other->second.value.in(y.unit());
@@ -137,18 +137,17 @@ std::optional<Compared> of_one_run(const Session& session, const ReadingTest& te
           gap,   std::hypot(y.uncertainty(), b.uncertainty()),       std::numeric_limits<double>::infinity(), false,
           false, fmt::format("{:.2f} {} apart", gap, y.unit().shown)};
     }
-    case Kind::apart:
+    case RuleKind::apart:
       return std::nullopt;  // needs two runs
-    case Kind::figure_above:
-    case Kind::figure_below:
+    case RuleKind::figure_above:
+    case RuleKind::figure_below:
       return std::nullopt;  // not of one run
   }
   return std::nullopt;
 }
 
 /// A forward and a reverse run at about the same volts, the earliest of each.
-std::optional<std::pair<const Reading*, const Reading*>> both_ways(const Session& session, const ReadingTest& test) {
-  constexpr double kSameVolts = 0.03;
+std::optional<std::pair<const Reading*, const Reading*>> both_ways(const Session& session, const LevelRule& test) {
   const auto volts = [](const Run& run) {
     const auto found = run.readings.find("rail-volts");
     return found == run.readings.end() ? std::nullopt : std::optional(found->second.value.value());
@@ -169,7 +168,7 @@ std::optional<std::pair<const Reading*, const Reading*>> both_ways(const Session
   return std::nullopt;
 }
 
-std::optional<Compared> forward_against_reverse(const Session& session, const ReadingTest& test) {
+std::optional<Compared> forward_against_reverse(const Session& session, const LevelRule& test) {
   const auto pair = both_ways(session, test);
   if (!pair) return std::nullopt;
   const Reading* const seen[2] = {pair->first, pair->second};
@@ -188,14 +187,14 @@ std::optional<Compared> forward_against_reverse(const Session& session, const Re
                   fmt::format("forward {:.3g}, reverse {:.3g} {}", f, r, seen[0]->value.unit().shown)};
 }
 
-std::optional<LevelChances> of_figure(const Session& session, const ReadingTest& test) {
+std::optional<LevelChances> of_figure(const Session& session, const LevelRule& test) {
   const auto found = std::ranges::find(session.figures, test.reading, &Figure::id);
   if (found == session.figures.end()) return std::nullopt;
   LevelChances result{{}, found->said};
   double reached = 1;
   for (const double edge : test.edges) {
     const double above = found->chance_above(edge);
-    const double next = std::min(reached, test.kind == Kind::figure_above ? above : 1 - above);
+    const double next = std::min(reached, test.kind == RuleKind::figure_above ? above : 1 - above);
     result.chances.push_back(reached - next);
     reached = next;
   }
@@ -205,16 +204,16 @@ std::optional<LevelChances> of_figure(const Session& session, const ReadingTest&
 
 }  // namespace
 
-std::optional<LevelChances> level_chances(const Session& session, const ReadingTest& test) {
+std::optional<LevelChances> level_chances(const Session& session, const LevelRule& test) {
   std::optional<LevelChances> most;
   const auto consider = [&](const std::optional<Compared>& compared) {
     if (!compared) return;
     LevelChances chances = chances_of(*compared, test.edges);
-    const bool least = test.kind == Kind::all_below;
+    const bool least = test.kind == RuleKind::all_below;
     if (!most || (chances.chances.front() < most->chances.front()) != least) most = std::move(chances);
   };
   if (test.of_figure()) return of_figure(session, test);
-  if (test.kind == Kind::apart) {
+  if (test.kind == RuleKind::apart) {
     consider(forward_against_reverse(session, test));
     return most;
   }

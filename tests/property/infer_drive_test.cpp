@@ -1,6 +1,6 @@
 // Round trip: locomotives with known faults are simulated, read with the doubts of real meters, and the indexes
 // inferred from the readings alone must find the faults again, as often as they claim to.
-#include "engine/bench/indexes.hpp"
+#include "engine/bench/infer_drive.hpp"
 
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -181,7 +181,7 @@ Tally thousand(const World& world, unsigned seed) {
     const DriveRuns runs = bench.visit(sound, fault, two_volts(sound, fault), now);
     MotorFacts facts = facts_of(sound);
     if (world.iron_told) facts.saturation = 1e6;  // A: none to speak of
-    const Inferred inferred = infer(facts, runs, &base);
+    const DriveInference inferred = infer(facts, runs, &base);
     REQUIRE(inferred.indexes);
     const Indexes& found = *inferred.indexes;
     REQUIRE(found.apart);
@@ -231,7 +231,7 @@ TEST_CASE("A sound locomotive is not accused", "[property][indexes]") {
     const Meters then = bench.meters();
     const Meters now = i % 4 < 2 ? then : bench.meters();
     const Baseline base{bench.visit(bench.on_another_day(sound), {}, {12, 8}, then), i % 4 < 2, kDay};
-    const Inferred inferred = infer(facts_of(sound), bench.visit(sound, {}, {12, 8}, now), &base);
+    const DriveInference inferred = infer(facts_of(sound), bench.visit(sound, {}, {12, 8}, now), &base);
     REQUIRE(inferred.indexes);
     const unsigned called = call_of(*inferred.indexes);
     accused += called != 0 && called != kConfounded ? 1 : 0;
@@ -259,7 +259,7 @@ TEST_CASE("One run against a baseline: single faults are told, pairs are called 
     const DriveRuns runs = bench.visit(sound, fault, {two_volts(sound, fault).front()}, meters);
     MotorFacts facts = facts_of(sound);
     facts.resistance = Doubtful{sound.motor.resistance * (1 + 0.03 * bench.normal()), 0.03 * sound.motor.resistance, 0};
-    const Inferred inferred = infer(facts, runs, &base);
+    const DriveInference inferred = infer(facts, runs, &base);
     REQUIRE(inferred.indexes);
     CHECK_FALSE(inferred.indexes->apart);
     const unsigned called = call_of(*inferred.indexes);
@@ -324,7 +324,7 @@ TEST_CASE("Motor-only amps split the drag between drive and train", "[property][
     const Fault fault{.drag = kOwn * drive + (1 - kOwn) * train};
     DriveRuns runs = bench.visit(sound, fault, two_volts(sound, fault), meters);
     runs.alone = alone(drive, *runs.neutral_volts);
-    const Inferred inferred = infer(facts_of(sound), runs, &base);
+    const DriveInference inferred = infer(facts_of(sound), runs, &base);
     REQUIRE(inferred.indexes);
     REQUIRE(inferred.indexes->drive_drag);
     drive_covered += covers(*inferred.indexes->drive_drag, drive) ? 1 : 0;

@@ -3,13 +3,13 @@
 #include <string>
 #include <vector>
 
-#include "engine/bench/run.hpp"
+#include "engine/bench/session.hpp"
 
 namespace wheeltapper::bench {
 
 /// How measured values become the level of a finding. Level s (1, 2, ...) is reached when the compared value
 /// passes edge s.
-struct ReadingTest {
+struct LevelRule {
   enum class Kind {
     over_limit,    ///< reading / upper limit, at or above the edge
     under_limit,   ///< reading / lower limit, at or below the edge
@@ -30,7 +30,7 @@ struct ReadingTest {
   RunKind run = RunKind::loaded;
   Direction direction = Direction::any;
   std::vector<double> edges;  ///< one a level; rising, for the "below" kinds falling
-  friend bool operator==(const ReadingTest&, const ReadingTest&) = default;
+  friend bool operator==(const LevelRule&, const LevelRule&) = default;
   bool of_figure() const { return kind == Kind::figure_above || kind == Kind::figure_below; }
 };
 
@@ -44,6 +44,6 @@ struct LevelChances {
 /// The chance of each level, from the normal (or Student's t) distribution of the true value about the reading;
 /// nothing when the session has no such reading or no such limit. Where several runs qualify (both directions),
 /// the one that shows the finding most is taken; for all_below the one that shows it least.
-std::optional<LevelChances> level_chances(const Session& session, const ReadingTest& test);
+std::optional<LevelChances> level_chances(const Session& session, const LevelRule& test);
 
 }  // namespace wheeltapper::bench

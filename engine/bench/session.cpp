@@ -1,4 +1,4 @@
-#include "engine/bench/run.hpp"
+#include "engine/bench/session.hpp"
 
 #include <algorithm>
 #include <array>

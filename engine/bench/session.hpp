@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "engine/bench/drive.hpp"
 #include "engine/bench/figure.hpp"
-#include "engine/bench/indexes.hpp"
 #include "engine/bench/rig.hpp"
 #include "engine/bench/series.hpp"
 #include "engine/bench/wire.hpp"
@@ -74,6 +74,8 @@ struct Limit {
 /// at the rail that are more than kOtherVolts off. What was not told counts as alike.
 bool comparable(const Limit& limit, const Run& run);
 inline constexpr double kOtherVolts = 0.15;
+/// Volts that differ by less, in proportion, count as alike (common practice, no source).
+inline constexpr double kSameVolts = 0.03;
 
 /// What a sound locomotive of the kind shows, or this one showed when it was healthy.
 struct Usual {
@@ -88,6 +90,23 @@ struct Healthy {
   std::vector<Run> runs;
   bool same_meters = false;
   std::string from;  ///< in words: "class card", "its own run of last spring"
+};
+
+/// A value with the two parts of its standard uncertainty: its own, and the one that it shares with every other value
+/// that was read on the same meter (fully, in proportion to each one's `shared`).
+struct Doubtful {
+  double value = 0;
+  double own = 0;
+  double shared = 0;
+};
+
+/// What is known of the motor beforehand.
+struct MotorFacts {
+  Motor::Kind kind = Motor::Kind::series_ac;
+  Doubtful brush_volts{1.0, 0.3, 0};   ///< V (elicited judgement: carbon on copper, both brushes)
+  std::optional<Doubtful> resistance;  ///< Ohm, warm and sound, all in the motor's path
+  double reactance = 0;                ///< Ohm; 0: `resistance` is an effective figure that has it inside
+  std::optional<double> saturation;    ///< A, see Motor
 };
 
 /// What is known of the rig without a reading.

@@ -4,33 +4,15 @@
 #include <string>
 #include <vector>
 
-#include "engine/bench/drive.hpp"
-#include "engine/measure/propagate.hpp"
+#include "engine/bench/session.hpp"
 
 namespace wheeltapper::bench {
-
-/// A value with the two parts of its standard uncertainty: its own, and the one that it shares with every other value
-/// that was read on the same meter (fully, in proportion to each one's `shared`).
-struct Doubtful {
-  double value = 0;
-  double own = 0;
-  double shared = 0;
-};
 
 /// One steady run: volts at the rail, amps in all, laps a minute.
 struct DrivePoint {
   Doubtful volts;
   Doubtful amps;
   Doubtful rate;
-};
-
-/// What is known of the motor beforehand.
-struct MotorFacts {
-  Motor::Kind kind = Motor::Kind::series_ac;
-  Doubtful brush_volts{1.0, 0.3, 0};   ///< V (elicited judgement: carbon on copper, both brushes)
-  std::optional<Doubtful> resistance;  ///< Ohm, warm and sound, all in the motor's path
-  double reactance = 0;                ///< Ohm; 0: `resistance` is an effective figure that has it inside
-  std::optional<double> saturation;    ///< A, see Motor
 };
 
 /// Runs that belong together, made at one visit.
@@ -85,7 +67,7 @@ struct Indexes {
   /// line_to_base: drag ratio, added Ohm, flux ratio, each without a word on the others; their correlations in
   /// `correlation` (of ln drag, Ohm, ln flux).
   std::optional<std::array<Estimate, 3>> apart;
-  Eigen::Matrix3d correlation = Eigen::Matrix3d::Identity();
+  std::array<std::array<double, 3>, 3> correlation{};
   /// Against a baseline: likeliest first.
   std::vector<Explanation> explanations;
   std::optional<Estimate> parallel;       ///< A that never enter the motor
@@ -103,6 +85,12 @@ struct Indexes {
   std::vector<const Explanation*> likely(double enough = 0.5) const;
   /// The chance that an index differs.
   double differs(Index index) const;
+};
+
+/// What infer() found.
+struct DriveInference {
+  std::optional<Indexes> indexes;
+  std::string refused;  ///< plain words, where there are none
 };
 
 /// The four indexes. Derivation, from Motor's equations with amps I less the parallel ones and the volts Vi that are in
@@ -125,29 +113,23 @@ struct Indexes {
 /// kMostSpeedApart it is refused.
 /// Baseline::drag_doubt comes on top.
 ///   Parallel amps go with the volts: as their power q, q = 0.8 with a standard uncertainty of 0.15 (elicited
-///   judgement: 1
-/// for a coil, about a half for a lamp).
+///   judgement: 1 for a
+/// coil, about a half for a lamp).
 ///   Runs within kSameVolts of each other in volts, and alike in amps, are one: their mean.
-///   Iron. How far a series-wound motor's iron saturates is seldom known: flux per amp falls as the power s of the
-///   amps,
-/// s = 0 with a standard uncertainty of 0.15 (0.03 where the saturation was told; elicited judgement: torque goes with
-/// the amps to the power of 2, nearer 1.5 in saturated iron). It counts where the amps differ from the baseline's: then
-/// a weak field and iron at its limit look alike.
+///   Iron. How far a series-wound motor's iron saturates is seldom known: flux per amp falls as the power s of
+/// the amps, s = 0 with a standard uncertainty of 0.15 (0.03 where the saturation was told; elicited judgement: torque
+/// goes with the amps to the power of 2, nearer 1.5 in saturated iron). It counts where the amps differ from the
+/// baseline's: then a weak field and iron at its limit look alike.
 ///   Unknown resistance of the baseline: 0.35 of its volts per amp, standard uncertainty 0.1 of them (elicited
 /// judgement); unknown neutral amps: a fifth of the amps, u half of that, the same now as then.
 ///   Doubts are propagated linearly with all correlations (measure::propagate); where the slope of the line is known
 /// to worse than kLinearUpTo, by measure::propagate_by_sampling with a fixed seed.
 /// \returns or says why not: no run, speeds or volts too near each other, too far from the baseline
 /// \throws std::domain_error  for values that are not above 0
-struct Inferred {
-  std::optional<Indexes> indexes;
-  std::string refused;  ///< plain words, where there are none
-};
-Inferred infer(const MotorFacts& facts, const DriveRuns& now, const Baseline* baseline);
+DriveInference infer(const MotorFacts& facts, const DriveRuns& now, const Baseline* baseline);
 
 inline constexpr double kMostSpeedApart = 0.45;  ///< of the baseline's laps a minute
-inline constexpr double kSameVolts = 0.03;
-inline constexpr double kLinearUpTo = 0.2;  ///< relative uncertainty of the flux figure
+inline constexpr double kLinearUpTo = 0.2;       ///< relative uncertainty of the flux figure
 inline constexpr std::size_t kSamples = 20000;
 
 }  // namespace wheeltapper::bench
