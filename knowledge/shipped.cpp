@@ -9,7 +9,8 @@ catalogue::Items shipped_items() {
 }
 
 std::shared_ptr<const catalogue::Catalogue> shipped() {
-  return std::make_shared<const catalogue::Catalogue>(shipped_items());
+  static const auto once = std::make_shared<const catalogue::Catalogue>(shipped_items());
+  return once;
 }
 
 }  // namespace wheeltapper::knowledge

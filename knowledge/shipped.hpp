@@ -9,6 +9,7 @@ namespace wheeltapper::knowledge {
 
 /// The knowledge that the program was built with. It was checked while building.
 catalogue::Items shipped_items();
+/// The same, ready for use; made once.
 std::shared_ptr<const catalogue::Catalogue> shipped();
 
 extern const std::size_t kPackedSize;

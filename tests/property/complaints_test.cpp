@@ -25,22 +25,17 @@ const nlohmann::json& complaints() {
   return all;
 }
 
-std::shared_ptr<const catalogue::Catalogue> shipped() {
-  static const auto shared = knowledge::shipped();
-  return shared;
-}
-
 std::shared_ptr<const belief::Network> network_of(const nlohmann::json& complaint) {
   belief::Background background;
   for (const auto& id : complaint.at("context")) background.contexts.push_back(id);
-  return std::make_shared<const belief::Network>(shipped(), "ac-series", background);
+  return std::make_shared<const belief::Network>(knowledge::shipped(), "ac-series", background);
 }
 
 belief::Belief belief_of(const nlohmann::json& complaint) {
   const auto network = network_of(complaint);
   belief::Observations observations;
   for (const auto& [id, word] : complaint.at("say").items()) {
-    const auto* finding = shipped()->finding(id);
+    const auto* finding = knowledge::shipped()->finding(id);
     REQUIRE(finding != nullptr);
     observations.answers.push_back({id, job::level_of(*finding, word.get<std::string>())});
   }

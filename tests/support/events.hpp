@@ -29,8 +29,7 @@ inline job::Event event(std::uint64_t id, std::uint64_t job, job::EventKind kind
 }
 
 inline log::Summarise by_shipped() {
-  static const auto catalogue = knowledge::shipped();
-  return [](const job::Job& job) { return job::summarise(job, *catalogue); };
+  return [](const job::Job& job) { return job::summarise(job, *knowledge::shipped()); };
 }
 
 }  // namespace wheeltapper::tests

@@ -8,12 +8,7 @@ using namespace wheeltapper;
 
 namespace {
 
-std::shared_ptr<const catalogue::Catalogue> shipped() {
-  static const auto shared = knowledge::shipped();
-  return shared;
-}
-
-job::Case read(const std::string& text) { return job::read_case(text, "case.json", *shipped()); }
+job::Case read(const std::string& text) { return job::read_case(text, "case.json", *knowledge::shipped()); }
 
 }  // namespace
 
@@ -50,23 +45,23 @@ TEST_CASE("what was not seen is not a no", "[job]") {
 
 TEST_CASE("nothing wrong is said only when nothing speaks for a fault", "[job]") {
   const auto fine = read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeal": "no"}})");
-  CHECK_FALSE(job::diagnose(shipped(), fine).nothing_wrong);  // no run was judged
+  CHECK_FALSE(job::diagnose(knowledge::shipped(), fine).nothing_wrong);  // no run was judged
   const std::string run = R"("kind": "loaded", "readings": {"amps": "1.7 A"}})";
   const std::string judged = R"({"title": "t", "locomotive": {"family": "ac-series"}, "limits": [
     {"quantity": "amps", "run": "loaded", "at-most": "2 A"}], "runs": [{"direction": "forward", )" +
                              run;
-  const auto both = job::diagnose(shipped(), read(judged + R"(, {"direction": "reverse", )" + run + "]}"));
+  const auto both = job::diagnose(knowledge::shipped(), read(judged + R"(, {"direction": "reverse", )" + run + "]}"));
   CHECK(both.nothing_wrong);
   CHECK_FALSE(both.unsettled);
-  const auto one_way = job::diagnose(shipped(), read(judged + "]}"));
+  const auto one_way = job::diagnose(knowledge::shipped(), read(judged + "]}"));
   CHECK_FALSE(one_way.nothing_wrong);
   CHECK(one_way.unsettled);
   const auto squeals = read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeal": "yes"}})");
-  CHECK_FALSE(job::diagnose(shipped(), squeals).nothing_wrong);
+  CHECK_FALSE(job::diagnose(knowledge::shipped(), squeals).nothing_wrong);
 }
 
 TEST_CASE("what was told and does not fit is remarked on", "[job]") {
-  const auto result = job::diagnose(shipped(), read(R"({"title": "t", "locomotive": {"family": "ac-series"},
+  const auto result = job::diagnose(knowledge::shipped(), read(R"({"title": "t", "locomotive": {"family": "ac-series"},
     "runs": [{"kind": "loaded", "direction": "forward", "readings": {"lap-rate": "8 /min"}},
              {"kind": "standing", "readings": {"rail-volts": "14 V"}}],
     "answers": {"dead-silent": "yes", "hums-no-move": "yes", "does-not-move": "yes"}})"));
@@ -85,7 +80,7 @@ TEST_CASE("too many findings at once: the plainest are left out, and it is said"
   settings.belief.limits.states = 8;
   settings.belief.sets = 0;
   settings.belief.explained = 0;
-  const auto result = job::diagnose(shipped(), the_case, settings);
+  const auto result = job::diagnose(knowledge::shipped(), the_case, settings);
   CHECK(result.belief.approximate);
   CHECK_FALSE(result.belief.evidence.dropped.empty());
 }

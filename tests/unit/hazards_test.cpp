@@ -16,11 +16,6 @@ using tests::Led;
 
 namespace {
 
-const auto& shipped() {
-  static const auto catalogue = knowledge::shipped();
-  return *catalogue;
-}
-
 /// Events as two benches write them: each names what it has seen.
 class Benches {
  public:
@@ -51,11 +46,11 @@ class Benches {
     events_[event].seen->forms = job::seen_of(before).forms;
   }
   job::Job folded() const { return job::fold(events_); }
-  job::Hazards hazards() const { return hazards_of(folded(), 9, shipped()); }
+  job::Hazards hazards() const { return hazards_of(folded(), 9, *knowledge::shipped()); }
   bool stands(const std::string& finding) const { return hazards().standing.contains(finding); }
   bool in_force(const std::string& rule) const {
     for (const auto& fired : hazards().state.fired)
-      if (fired.rule == rule) return shipped().rule(rule)->until.empty() || !fired.left.empty();
+      if (fired.rule == rule) return knowledge::shipped()->rule(rule)->until.empty() || !fired.left.empty();
     return false;
   }
   std::vector<std::string> left(const std::string& rule) const {
@@ -72,7 +67,8 @@ json answer(const char* finding, const char* word) { return {{finding, word}}; }
 
 json outcome(const std::string& check, const std::string& bad = {}) {
   json results = json::object();
-  for (const auto& each : shipped().check(check)->results) results[each.id] = each.id == bad ? "seen" : "not seen";
+  for (const auto& each : knowledge::shipped()->check(check)->results)
+    results[each.id] = each.id == bad ? "seen" : "not seen";
   return {{"check", check}, {"results", results}};
 }
 
@@ -105,7 +101,7 @@ TEST_CASE("a yes in a second form of an entry stands until somebody who knew of 
 
 TEST_CASE("a fault found on the way out holds the rule, whatever is said of the smell", "[hazards]") {
   const std::string rule = "rule-burning-smell";
-  const auto& until = shipped().rule(rule)->until;
+  const auto& until = knowledge::shipped()->rule(rule)->until;
   for (const char* winding : {"check-field-ohms", "check-reverser-coil-ohms", "check-armature-ground",
                               "check-segment-ohms", "check-smoke-ohms"})
     CHECK(std::ranges::find(until, winding) != until.end());
@@ -133,7 +129,7 @@ TEST_CASE("a fault found on the way out holds the rule, whatever is said of the 
 
 TEST_CASE("what was clean before a bad result and its repair is done again while the smell stands", "[hazards]") {
   const std::string rule = "rule-burning-smell";
-  const auto& until = shipped().rule(rule)->until;
+  const auto& until = knowledge::shipped()->rule(rule)->until;
   Benches job;
   auto last = job.add("A", {0}, EventKind::answers, answer("burning-smell", "yes"));
   const auto then = [&](EventKind kind, json body) { last = job.add("A", {last}, kind, std::move(body)); };
@@ -188,7 +184,7 @@ TEST_CASE("what no check clears is not ended by a look", "[hazards]") {
 }
 
 TEST_CASE("words that mean a hazard are heard in any answer and raise it by one key", "[hazards]") {
-  for (const auto* finding : job::hazards_in(shipped(), "ac-series")) CHECK_FALSE(finding->words.empty());
+  for (const auto* finding : job::hazards_in(*knowledge::shipped(), "ac-series")) CHECK_FALSE(finding->words.empty());
   for (const std::string text :
        {"it smokes", "It is SMOKING now!", "stop it is burning", "I got a shock", "no, smoke"}) {
     CAPTURE(text);
@@ -220,7 +216,7 @@ TEST_CASE("the word hazard lists them all, whatever is asked", "[hazards]") {
   for (const char* word : {"hazard", "Hazard", "hazard quick"}) {
     CHECK(led.say(word).empty());
     REQUIRE(led.key() == "heard");
-    CHECK(led.at().prompt->ids.size() == job::hazards_in(shipped(), "ac-series").size());
+    CHECK(led.at().prompt->ids.size() == job::hazards_in(*knowledge::shipped(), "ac-series").size());
     CHECK(led.say("none").empty());
     CHECK(led.key() == "locomotive");
   }
@@ -228,12 +224,12 @@ TEST_CASE("the word hazard lists them all, whatever is asked", "[hazards]") {
 
 TEST_CASE("a hazard beside another opens nothing that either forbids", "[hazards]") {
   // Every pair of shipped hazards, by an oracle that knows only the words of the rules.
-  for (const auto& one : shipped().items().rules)
-    for (const auto& other : shipped().items().rules) {
+  for (const auto& one : knowledge::shipped()->items().rules)
+    for (const auto& other : knowledge::shipped()->items().rules) {
       belief::Observations seen;
       seen.answers = {{one.any.front(), {}}, {other.any.front(), {}}};
-      const auto gates = plan::gates(shipped(), seen);
-      for (const auto& check : shipped().items().checks) {
+      const auto gates = plan::gates(*knowledge::shipped(), seen);
+      for (const auto& check : knowledge::shipped()->items().checks) {
         const auto by = [&](const catalogue::Rule& rule) {
           if (rule.withhold == catalogue::Withhold::touch) return false;
           if (check.power != catalogue::Power::unplugged) return false;
@@ -244,7 +240,7 @@ TEST_CASE("a hazard beside another opens nothing that either forbids", "[hazards
         CHECK((!plan::allowed(check, gates) || (by(one) && by(other))));
       }
       const bool any_strict = one.withhold != catalogue::Withhold::live || other.withhold != catalogue::Withhold::live;
-      for (const auto& repair : shipped().items().repairs)
+      for (const auto& repair : knowledge::shipped()->items().repairs)
         if (any_strict || repair.power != catalogue::Power::unplugged) CHECK_FALSE(plan::allowed(repair, gates));
     }
 }
@@ -252,7 +248,7 @@ TEST_CASE("a hazard beside another opens nothing that either forbids", "[hazards
 TEST_CASE("under a rule that forbids to touch, only it speaks", "[hazards]") {
   belief::Observations seen;
   seen.answers = {{"water-in-supply", {}}, {"trips-with-no-loco", {}}};
-  const auto gates = plan::gates(shipped(), seen);
+  const auto gates = plan::gates(*knowledge::shipped(), seen);
   CHECK(gates.size() == 2);
   const auto said = plan::speaking(gates);
   REQUIRE(said.size() == 1);
