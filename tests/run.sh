@@ -18,10 +18,13 @@ echo "== fuzz"
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 source tests/fuzz/targets.sh
-for target in "${fuzz_targets[@]}"; do
-  mkdir -p "$work/$target"
-  lay_seeds "$target" "$work/$target"
-  ".build/sanitize/tests/fuzz/fuzz_$target" -max_total_time=10 -timeout=20 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
-    -artifact_prefix="$work/" "$work/$target"
-  echo "fuzz_$target: nothing found"
-done
+fuzz() {
+  mkdir -p "$work/$1"
+  lay_seeds "$1" "$work/$1"
+  ".build/sanitize/tests/fuzz/fuzz_$1" -max_total_time=10 -timeout=300 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
+    -artifact_prefix="$work/" "$work/$1"
+  echo "fuzz_$1: nothing found"
+}
+export -f fuzz lay_seeds
+export work
+printf '%s\n' "${fuzz_targets[@]}" | xargs -P "$(nproc)" -I{} bash -euo pipefail -c 'fuzz {}'

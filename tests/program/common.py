@@ -4,13 +4,14 @@ import subprocess
 import sys
 
 PROGRAM, ROOT = os.path.abspath(sys.argv[1]), sys.argv[2]
+FEW = "--few" in sys.argv  # under sanitizers, where each process costs ten times as much
 DEMO = os.path.join(ROOT, "cases", "demo")
 _passed, _failed = 0, 0
 
 
 def run(*args, **more):
     env = dict(os.environ, **more.pop("env", {}))
-    done = subprocess.run([PROGRAM, *args], capture_output=True, timeout=60, env=env, **more)
+    done = subprocess.run([PROGRAM, *args], capture_output=True, timeout=600, env=env, **more)
     return done.returncode, done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
 
 

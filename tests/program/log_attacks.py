@@ -50,7 +50,7 @@ os.mkdir(path("tmp"))
 ENV = dict(os.environ, XDG_DATA_HOME=path("data"), COLUMNS="80", TMPDIR=path("tmp"))
 
 
-def run(*args, timeout=20, env=ENV, **more):
+def run(*args, timeout=600, env=ENV, **more):
     """The exit code, what it said, and what it complained of; -1 and "hangs" for one that does not end."""
     more.setdefault("stdin", subprocess.DEVNULL)
     try:
@@ -984,7 +984,7 @@ def end_beside(beside):
     if beside is None:
         return
     try:
-        beside.communicate(timeout=20)
+        beside.communicate(timeout=600)
     except subprocess.TimeoutExpired:
         beside.kill()
     check(beside.returncode in (0, 130), "the guided job beside ends", beside.returncode)

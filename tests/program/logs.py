@@ -26,7 +26,7 @@ def path(name):
 
 
 def run(*args, text="", **more):
-    done = subprocess.run([PROGRAM, *args], input=text.encode(), capture_output=True, timeout=120,
+    done = subprocess.run([PROGRAM, *args], input=text.encode(), capture_output=True, timeout=600,
                           env=dict(os.environ, XDG_DATA_HOME=path("data"), COLUMNS="80"), **more)
     return done.returncode, done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
 

@@ -175,7 +175,7 @@ NEW = [  # (name, kind, item): ids that are not shipped
 # ------------------------------------------------------------------------------------------------------------- running
 
 def run(*words):
-    done = subprocess.run([PROGRAM, *words], stdin=subprocess.DEVNULL, capture_output=True, timeout=60,
+    done = subprocess.run([PROGRAM, *words], stdin=subprocess.DEVNULL, capture_output=True, timeout=600,
                           env=dict(os.environ, XDG_DATA_HOME=os.path.join(FOLDER, "data"), COLUMNS="80"))
     return done.returncode, done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
 

@@ -205,7 +205,7 @@ def build_shim():
     source, library = os.path.join(FOLDER, "shim.c"), os.path.join(FOLDER, "shim.so")
     with open(source, "w") as file:
         file.write(SHIM)
-    subprocess.run(["cc", "-O1", "-fPIC", "-shared", "-o", library, source], check=True, timeout=60)
+    subprocess.run(["cc", "-O1", "-fPIC", "-shared", "-o", library, source], check=True, timeout=600)
     return library
 
 
@@ -218,7 +218,7 @@ def recorded(shim):
 
 
 def run(*args, env=PLAIN):
-    done = subprocess.run([PROGRAM, *args], stdin=subprocess.DEVNULL, capture_output=True, timeout=60, env=env)
+    done = subprocess.run([PROGRAM, *args], stdin=subprocess.DEVNULL, capture_output=True, timeout=600, env=env)
     return done.returncode, done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
 
 
@@ -385,7 +385,7 @@ class Recording:
 
     def close_beside(self, beside, words):
         try:
-            beside.communicate(words.encode(), timeout=30)
+            beside.communicate(words.encode(), timeout=600)
         except subprocess.TimeoutExpired:
             beside.kill()
         check(beside.returncode == 0, "the guided job ends", beside.returncode)

@@ -260,7 +260,7 @@ class Walk:
             self.commands.append(words)
             self.steps += 1
         try:
-            done = subprocess.run([PROGRAM, *words], stdin=subprocess.DEVNULL, capture_output=True, timeout=60,
+            done = subprocess.run([PROGRAM, *words], stdin=subprocess.DEVNULL, capture_output=True, timeout=600,
                                   env=dict(os.environ, XDG_DATA_HOME=self.folder, COLUMNS="80"))
         except subprocess.TimeoutExpired:
             self.fail("hangs", words)

@@ -7,6 +7,7 @@
 
 #include "engine/log/exchange.hpp"
 #include "engine/log/log.hpp"
+#include "tests/support/effort.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/scratch.hpp"
 
@@ -87,7 +88,7 @@ std::string exported(Log& log) {
 
 TEST_CASE("logs merge to the same in any order and by any way", "[merge]") {
   Random random(20261128);
-  for (int round = 0; round < 60; ++round) {
+  for (int round = 0; round < tests::times(60, 12); ++round) {
     const tests::Scratch scratch;
     const auto all = pool(random);
     std::vector<std::vector<Event>> benches(4);

@@ -5,6 +5,7 @@
 #include <random>
 
 #include "engine/plan/order.hpp"
+#include "tests/support/effort.hpp"
 #include "tests/support/small_bench.hpp"
 
 using namespace wheeltapper;
@@ -33,11 +34,7 @@ TEST_CASE("the policy is near the true optimum and never worse than the order it
   double excess = 0;
   double to_best_order = 0;
   double worst = 0;
-#if defined(__SANITIZE_ADDRESS__)
-  constexpr std::uint32_t kInstances = 4;  // the search is slow under sanitizers
-#else
-  constexpr std::uint32_t kInstances = 24;
-#endif
+  constexpr auto kInstances = tests::times<std::uint32_t>(24, 4);
   for (std::uint32_t seed = 0; seed < kInstances; ++seed) {
     CAPTURE(seed);
     const auto bench = tests::small_bench(seed, 3 + seed % 4, seed % 4 == 0 ? 5 : seed % 4 == 3 ? 1 + seed % 2 : 2);

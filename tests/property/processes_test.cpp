@@ -13,6 +13,7 @@
 #include <thread>
 
 #include "engine/log/log.hpp"
+#include "tests/support/effort.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/scratch.hpp"
 
@@ -23,15 +24,9 @@ using log::Log;
 
 namespace {
 
-#ifdef WHEELTAPPER_SANITIZED
-constexpr int kKills = 100;  // each start of a process is slow there
-constexpr std::uint64_t kEach = 500;
-constexpr unsigned kLongestLife = 120000;  // microseconds
-#else
-constexpr int kKills = 1000;
-constexpr std::uint64_t kEach = 5000;
-constexpr unsigned kLongestLife = 15000;  // microseconds
-#endif
+constexpr int kKills = tests::times(1000, 100);
+constexpr auto kEach = tests::times<std::uint64_t>(5000, 500);
+constexpr auto kLongestLife = tests::times(15000U, 120000U);  // microseconds: each start takes longer there
 
 log::Settings settings(bool full) {
   log::Settings settings;
