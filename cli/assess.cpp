@@ -1,5 +1,6 @@
 #include "cli/case_command.hpp"
-#include "engine/catalogue/problem.hpp"
+#include "engine/files/files.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/report/json.hpp"
 #include "engine/report/text.hpp"
 
@@ -26,11 +27,11 @@ int run_assess(const Args& args, const Io& io) {
   if (!(sure >= 0.5 && sure <= 0.999)) throw UsageError("--sure must lie between 0.5 and 0.999");
   const report::Style style = style_of(parsed, io);
   const auto catalogue = knowledge_of(parsed);
-  const job::Case the_case = job::load_case(path, *catalogue);
+  const cases::Case the_case = files::load_case(path, *catalogue);
   const auto verdicts = bench::assess(the_case.session, sure);
   const bench::Study study = bench::study(the_case.session);
   if (parsed.values["json"].as<bool>())
-    io.out << catalogue::escaped_controls(report::assessment_json(the_case, verdicts, study).dump(2)) << "\n";
+    io.out << input::escaped_controls(report::assessment_json(the_case, verdicts, study).dump(2)) << "\n";
   else
     io.out << report::assessment_text(*catalogue, the_case, verdicts, study, style);
   return kOk;

@@ -11,7 +11,7 @@
 #include <chrono>
 #include <filesystem>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/job/hazards.hpp"
 
 namespace wheeltapper::cli {
@@ -81,7 +81,7 @@ std::unique_ptr<log::Log> open_to_read(const Parsed& parsed, const Io& io,
 Pen::Pen(const Parsed& parsed) {
   if (parsed.values.count("bench") > 0) {
     bench_ = parsed.values["bench"].as<std::string>();
-    if (bench_.empty() || bench_.size() > 100 || !catalogue::is_utf8(bench_))
+    if (bench_.empty() || bench_.size() > 100 || !input::is_utf8(bench_))
       throw UsageError("--bench wants 1 to 100 letters");
     return;
   }
@@ -134,16 +134,16 @@ std::vector<job::Event> with_drafts(std::vector<job::Event> events, const std::v
 }
 
 Prepared prepare(const Pen& pen, std::shared_ptr<const catalogue::Catalogue> catalogue,
-                 const job::DiagnoseSettings& settings, const std::string& job, const std::vector<job::Event>& shown,
+                 const cases::DiagnoseSettings& settings, const std::string& job, const std::vector<job::Event>& shown,
                  const std::vector<job::Event>& all, std::vector<job::Draft> drafts) {
   const job::Seen seen = job::seen_of(shown);
   Prepared prepared{pen.events(job, drafts, seen), {}};
-  prepared.position = job::position_of(catalogue, with_drafts(all, prepared.events), settings);
-  auto read = job::hazards_read(prepared.position);
+  prepared.position = guide::position_of(catalogue, with_drafts(all, prepared.events), settings);
+  auto read = guide::hazards_read(prepared.position);
   if (read.empty()) return prepared;
   drafts.insert(drafts.end(), read.begin(), read.end());
   prepared.events = pen.events(job, std::move(drafts), seen);
-  prepared.position = job::position_of(catalogue, with_drafts(all, prepared.events), settings);
+  prepared.position = guide::position_of(catalogue, with_drafts(all, prepared.events), settings);
   return prepared;
 }
 

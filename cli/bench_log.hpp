@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "cli/command.hpp"
-#include "engine/job/guide.hpp"
+#include "engine/guide/position.hpp"
 #include "engine/log/log.hpp"
 
 namespace wheeltapper::cli {
@@ -51,14 +51,14 @@ std::vector<job::Event> with_drafts(std::vector<job::Event> events, const std::v
 /// Events to be written, and where the job stands with them.
 struct Prepared {
   std::vector<job::Event> events;
-  job::Position position;
+  guide::Position position;
 };
-/// Makes events of drafts. Hazards that a reading among them shows are added as answers (job::hazards_read()).
+/// Makes events of drafts. Hazards that a reading among them shows are added as answers (guide::hazards_read()).
 /// \param shown  the events that the person had before them when they answered
 /// \param all    those that the log has by now
-/// \throws as job::position_of(), before anything is written
+/// \throws as guide::position_of(), before anything is written
 Prepared prepare(const Pen& pen, std::shared_ptr<const catalogue::Catalogue> catalogue,
-                 const job::DiagnoseSettings& settings, const std::string& job, const std::vector<job::Event>& shown,
+                 const cases::DiagnoseSettings& settings, const std::string& job, const std::vector<job::Event>& shown,
                  const std::vector<job::Event>& all, std::vector<job::Draft> drafts);
 
 /// Why these events are not taken back here: among them is a hazard that another bench told. Nothing if they may be.
@@ -71,6 +71,6 @@ std::string find_job(log::Log& log, const std::string& word);
 
 /// Leads through a job until it is closed, or the answers end. Returns the exit code.
 int guide(log::Log& log, const std::string& job, std::shared_ptr<const catalogue::Catalogue> catalogue,
-          const job::DiagnoseSettings& settings, const Pen& pen, const Io& io, const report::Style& style);
+          const cases::DiagnoseSettings& settings, const Pen& pen, const Io& io, const report::Style& style);
 
 }  // namespace wheeltapper::cli

@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/report/json.hpp"
 #include "engine/report/text.hpp"
 
@@ -21,8 +21,8 @@ po::options_description diagnose_options() {
   return options;
 }
 
-job::DiagnoseSettings diagnose_settings(const Parsed& parsed) {
-  job::DiagnoseSettings settings;
+cases::DiagnoseSettings diagnose_settings(const Parsed& parsed) {
+  cases::DiagnoseSettings settings;
   settings.demand = parsed.values["sure"].as<double>();
   if (!(settings.demand >= 0.5 && settings.demand <= 0.999)) throw UsageError("--sure must lie between 0.5 and 0.999");
   const auto& skill = parsed.values["skill"].as<std::string>();
@@ -39,13 +39,13 @@ job::DiagnoseSettings diagnose_settings(const Parsed& parsed) {
   return settings;
 }
 
-void print_diagnosis(const job::Case& the_case, const job::Diagnosis& diagnosis, const KnowledgeInUse& use,
+void print_diagnosis(const cases::Case& the_case, const cases::Diagnosis& diagnosis, const KnowledgeInUse& use,
                      const Parsed& parsed, const Io& io) {
   const report::Style style = style_of(parsed, io);
   if (parsed.values["json"].as<bool>()) {
     auto out = report::diagnosis_json(the_case, diagnosis);
     if (use.learned_jobs > 0) out["learned-from-jobs"] = use.learned_jobs;
-    io.out << catalogue::escaped_controls(out.dump(2)) << "\n";
+    io.out << input::escaped_controls(out.dump(2)) << "\n";
     return;
   }
   io.out << report::diagnosis_text(the_case, diagnosis, style);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "engine/catalogue/load.hpp"
+#include "engine/files/files.hpp"
 #include "knowledge/shipped.hpp"
 
 namespace wheeltapper::cli {
@@ -66,7 +67,7 @@ report::Style style_of(const Parsed& parsed, const Io& io) {
 std::shared_ptr<const catalogue::Catalogue> knowledge_of(const Parsed& parsed) {
   if (parsed.values.count("knowledge") == 0) return knowledge::shipped();
   return catalogue::load_over(knowledge::shipped_items(),
-                              catalogue::read_directory(parsed.values["knowledge"].as<std::string>()));
+                              files::read_knowledge(parsed.values["knowledge"].as<std::string>()));
 }
 
 }  // namespace wheeltapper::cli

@@ -5,8 +5,8 @@
 
 #include "cli/bench_log.hpp"
 #include "cli/case_command.hpp"
-#include "engine/catalogue/problem.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/report/log_page.hpp"
 
 namespace wheeltapper::cli {
@@ -24,7 +24,7 @@ log::CuresOf named(log::Log& log, const catalogue::Catalogue& catalogue, const s
   std::vector<std::string_view> all(names.begin(), names.end());
   for (const auto& finding : catalogue.items().findings) all.push_back(finding.id);
   for (const auto& cause : catalogue.items().causes) all.push_back(cause.id);
-  const auto nearest = catalogue::near_miss(word, all);
+  const auto nearest = input::near_miss(word, all);
   throw UsageError(fmt::format("\"{}\" is no finding, cause or locomotive in the log{}", word,
                                nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
 }
@@ -51,7 +51,7 @@ int run_cures(const Args& args, const Io& io) {
   const log::CuresOf of = given.empty() ? log::CuresOf{} : named(*log, *catalogue, given.front());
   const auto rows = log::cures(*log, *catalogue, of, Pen::now());
   if (parsed.values["json"].as<bool>())
-    io.out << catalogue::escaped_controls(report::cures_json(of, rows).dump(2)) << "\n";
+    io.out << input::escaped_controls(report::cures_json(of, rows).dump(2)) << "\n";
   else if (parsed.values["csv"].as<bool>())
     io.out << report::cures_csv(rows);
   else
@@ -82,13 +82,13 @@ int run_history(const Args& args, const Io& io) {
     return kOk;
   }
   if (std::ranges::find(names, given.front()) == names.end()) {
-    const auto nearest = catalogue::near_miss(given.front(), {names.begin(), names.end()});
+    const auto nearest = input::near_miss(given.front(), {names.begin(), names.end()});
     throw UsageError(fmt::format("no locomotive in the log is called \"{}\"{}", given.front(),
                                  nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
   }
   const auto past = log::history(*log, *catalogue, given.front());
   if (parsed.values["json"].as<bool>())
-    io.out << catalogue::escaped_controls(report::history_json(past).dump(2)) << "\n";
+    io.out << input::escaped_controls(report::history_json(past).dump(2)) << "\n";
   else
     io.out << report::history_text(*catalogue, past, style_of(parsed, io));
   return kOk;

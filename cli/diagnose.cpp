@@ -1,4 +1,5 @@
 #include "cli/case_command.hpp"
+#include "engine/files/files.hpp"
 
 namespace wheeltapper::cli {
 
@@ -15,11 +16,11 @@ int run_diagnose(const Args& args, const Io& io) {
                               "  wheeltapper diagnose --json my-case.json > result.json\n");
   if (parsed.helped) return kOk;
   const std::string path = one_word(parsed, "one case file");
-  const job::DiagnoseSettings settings = diagnose_settings(parsed);
+  const cases::DiagnoseSettings settings = diagnose_settings(parsed);
   const KnowledgeInUse use = knowledge_in_use(parsed, io);
   const auto& catalogue = use.catalogue;
-  const job::Case the_case = job::load_case(path, *catalogue);
-  print_diagnosis(the_case, job::diagnose(catalogue, the_case, settings), use, parsed, io);
+  const cases::Case the_case = files::load_case(path, *catalogue);
+  print_diagnosis(the_case, cases::diagnose(catalogue, the_case, settings), use, parsed, io);
   return kOk;
 }
 

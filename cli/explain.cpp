@@ -1,7 +1,7 @@
 #include <fmt/format.h>
 
 #include "cli/case_command.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
 #include "engine/report/text.hpp"
 
 namespace wheeltapper::cli {
@@ -54,7 +54,7 @@ int run_explain(const Args& args, const Io& io) {
                                     {"families", catalogue->family(id) != nullptr},
                                     {"rules", catalogue->rule(id) != nullptr}})
     if (there) throw UsageError(fmt::format("\"{}\" needs no explaining; see: wheeltapper show {} {}", id, kind, id));
-  const auto nearest = catalogue::near_miss(id, all_ids(*catalogue));
+  const auto nearest = input::near_miss(id, all_ids(*catalogue));
   throw UsageError(
       fmt::format("nothing is called \"{}\"{}", id, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
 }

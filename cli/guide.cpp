@@ -9,7 +9,10 @@
 
 #include "cli/bench_log.hpp"
 #include "engine/belief/trellis.hpp"
-#include "engine/catalogue/problem.hpp"
+#include "engine/guide/hearing.hpp"
+#include "engine/guide/prompts.hpp"
+#include "engine/guide/replies.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/report/guide_page.hpp"
 
 namespace wheeltapper::cli {
@@ -81,7 +84,7 @@ constexpr std::string_view kWords[] = {
 class Guide {
  public:
   Guide(log::Log& log, std::string job, std::shared_ptr<const catalogue::Catalogue> catalogue,
-        const job::DiagnoseSettings& settings, const Pen& pen, const Io& io, const report::Style& style)
+        const cases::DiagnoseSettings& settings, const Pen& pen, const Io& io, const report::Style& style)
       : log_(log),
         job_(std::move(job)),
         catalogue_(std::move(catalogue)),
@@ -90,20 +93,20 @@ class Guide {
         io_(io),
         style_(style),
         shown_events_(log_.events(job_)),
-        at_(job::position_of(catalogue_, shown_events_, settings_)) {}
+        at_(guide::position_of(catalogue_, shown_events_, settings_)) {}
 
   int run() {
     const Interruptible input(io_.asks);
     io_.out << report::standing_text(at_, style_);
     if (!at_.job.closing) say("Answer yes, no, unsure, skip, why, back or stop; hazard at any moment; help says more.");
     while (!at_.job.closing) {
-      const job::Prompt prompt = closing_ ? job::closing_prompt(at_) : *at_.prompt;
+      const guide::Prompt prompt = closing_ ? guide::closing_prompt(at_) : *at_.prompt;
       if (!shown_) io_.out << report::prompt_text(at_, prompt, style_);
       shown_ = true;
       io_.out << "> " << std::flush;
       std::string line;
       if (!input.line(*io_.in, line)) return end();
-      if (!io_.asks) io_.out << catalogue::harmless(line) << "\n";  // so that both sides can be read
+      if (!io_.asks) io_.out << input::harmless(line) << "\n";  // so that both sides can be read
       if (!answer(prompt, line)) return kOk;
     }
     for (const std::string& doubt : report::closing_doubts(at_)) say(doubt);
@@ -153,7 +156,7 @@ class Guide {
   }
 
   /// False: the person stops.
-  bool answer(const job::Prompt& prompt, const std::string& typed) {
+  bool answer(const guide::Prompt& prompt, const std::string& typed) {
     const std::string word = boost::to_lower_copy(boost::trim_copy(typed));
     if (word == "stop" || word == "quit" || word == "exit") {
       say_stopped();
@@ -171,10 +174,10 @@ class Guide {
       closing_ = true;
       shown_ = false;
     } else if (word.starts_with("note ")) {
-      if (catalogue::is_utf8(typed)) {
+      if (input::is_utf8(typed)) {
         const std::string text = boost::trim_copy(typed).substr(5);
         std::vector<job::Draft> drafts{{job::EventKind::note, {{"text", text}}}};
-        for (job::Draft& heard : job::hear(at_, text)) drafts.push_back(std::move(heard));
+        for (job::Draft& heard : guide::hear(at_, text)) drafts.push_back(std::move(heard));
         const bool asks = drafts.size() > 1;
         take(std::move(drafts));
         io_.out << "Noted.\n";
@@ -184,7 +187,7 @@ class Guide {
         shown_ = true;
       }
     } else {
-      job::Reply reply = job::interpret(at_, prompt, typed);
+      guide::Reply reply = guide::interpret(at_, prompt, typed);
       if (reply.trouble.empty())
         take(reply.drafts);
       else
@@ -217,19 +220,19 @@ class Guide {
       if (closed_meanwhile()) return;
       Prepared prepared =
           prepare(pen_, catalogue_, settings_, job_, shown_events_, log_.events(job_), std::move(drafts));
-      job::Position next = std::move(prepared.position);
+      guide::Position next = std::move(prepared.position);
       log_.append(std::move(prepared.events));
       const std::size_t expected = next.job.events.size() + next.job.undone.size();
       shown_events_ = log_.events(job_);
       const auto here = std::ranges::count_if(shown_events_, [](const job::Event& each) { return !each.second; });
       if (static_cast<std::size_t>(here) != expected)  // another bench was in between
-        next = job::position_of(catalogue_, shown_events_, settings_);
+        next = guide::position_of(catalogue_, shown_events_, settings_);
       io_.out << report::moved_text(at_, next, style_);
       const bool named = at_.job.locomotive() != next.job.locomotive();
       at_ = std::move(next);
       if (named) say_history();
       closing_ = shown_ = false;
-    } catch (const catalogue::BadInput& wrong) {
+    } catch (const input::BadInput& wrong) {
       const auto& first = wrong.problems().front();
       say(fmt::format("That can't be taken: it {}.{}", first.wrong,
                       first.allowed.empty() ? "" : " Allowed: " + first.allowed + "."));
@@ -248,19 +251,19 @@ class Guide {
         "job hazard {}",
         report::short_id(job_)));
     shown_events_ = now;
-    at_ = job::position_of(catalogue_, now, settings_);
+    at_ = guide::position_of(catalogue_, now, settings_);
     return true;
   }
 
   log::Log& log_;
   std::string job_;
   std::shared_ptr<const catalogue::Catalogue> catalogue_;
-  job::DiagnoseSettings settings_;
+  cases::DiagnoseSettings settings_;
   const Pen& pen_;
   const Io& io_;
   report::Style style_;
   std::vector<job::Event> shown_events_;  // what the person has had before them
-  job::Position at_;
+  guide::Position at_;
   bool shown_ = false;
   bool closing_ = false;
 };
@@ -268,7 +271,7 @@ class Guide {
 }  // namespace
 
 int guide(log::Log& log, const std::string& job, std::shared_ptr<const catalogue::Catalogue> catalogue,
-          const job::DiagnoseSettings& settings, const Pen& pen, const Io& io, const report::Style& style) {
+          const cases::DiagnoseSettings& settings, const Pen& pen, const Io& io, const report::Style& style) {
   return Guide(log, job, std::move(catalogue), settings, pen, io, style).run();
 }
 

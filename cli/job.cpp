@@ -7,8 +7,13 @@
 #include "cli/output.hpp"
 #include "cli/parts.hpp"
 #include "engine/belief/trellis.hpp"
-#include "engine/catalogue/problem.hpp"
+#include "engine/files/files.hpp"
+#include "engine/guide/hearing.hpp"
+#include "engine/guide/replies.hpp"
+#include "engine/guide/typed_reading.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/job/hazards.hpp"
+#include "engine/job/job_case.hpp"
 #include "engine/report/guide_json.hpp"
 #include "engine/report/guide_page.hpp"
 #include "engine/report/record.hpp"
@@ -29,15 +34,15 @@ struct Bench {
   report::Style style;
   std::shared_ptr<const catalogue::Catalogue> catalogue;
   std::unique_ptr<log::Log> log;
-  job::DiagnoseSettings settings;
+  cases::DiagnoseSettings settings;
   Pen pen;
   Words words;  // behind the part's name
 
   std::string job_word() const { return words.empty() ? "open" : words.front(); }
 };
 
-job::Position position(Bench& bench, const std::string& id) {
-  return job::position_of(bench.catalogue, bench.log->events(id), bench.settings);
+guide::Position position(Bench& bench, const std::string& id) {
+  return guide::position_of(bench.catalogue, bench.log->events(id), bench.settings);
 }
 
 bool wants_json(const Bench& bench) { return bench.parsed.values["json"].as<bool>(); }
@@ -49,7 +54,7 @@ bool bound_to_open_jobs(EventKind kind) {
 }
 
 /// Writes drafts after seeing that the job can still be read with them. Returns where it stands then.
-job::Position write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
+guide::Position write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
   const auto all = bench.log->events(job);
   const bool reopens = !drafts.empty() && drafts.front().first == EventKind::reopened;
   if (!reopens && job::fold(all).closing && std::ranges::any_of(drafts, bound_to_open_jobs, &Draft::first))
@@ -60,9 +65,9 @@ job::Position write(Bench& bench, const std::string& job, std::vector<Draft> dra
 }
 
 /// What stands now: for a program all of it, for a person the hazards, and what is asked where a hazard was heard.
-void say_where(Bench& bench, const job::Position& at) {
+void say_where(Bench& bench, const guide::Position& at) {
   if (wants_json(bench)) {
-    bench.io.out << catalogue::escaped_controls(report::position_json(at).dump(2)) << "\n";
+    bench.io.out << input::escaped_controls(report::position_json(at).dump(2)) << "\n";
     return;
   }
   if (at.prompt && at.prompt->key == "heard")
@@ -75,7 +80,7 @@ void say_where(Bench& bench, const job::Position& at) {
 /// With what words that were written may mean.
 std::vector<Draft> with_heard(Bench& bench, const std::string& id, std::vector<Draft> drafts, std::string_view text) {
   if (job::fold(bench.log->events(id)).closing) return drafts;
-  for (Draft& heard : job::hear(position(bench, id), text)) drafts.push_back(std::move(heard));
+  for (Draft& heard : guide::hear(position(bench, id), text)) drafts.push_back(std::move(heard));
   return drafts;
 }
 
@@ -85,11 +90,13 @@ int part_new(Bench& bench) {
   std::vector<Draft> drafts;
   if (bench.words.empty())
     drafts.emplace_back(EventKind::opened, json{{"title", "Repair job"}, {"locomotive", {{"family", "ac-series"}}}});
-  else
-    drafts = job::opening_events(bench.words.front(), *bench.catalogue);
+  else {
+    const std::string& path = bench.words.front();
+    drafts = job::opening_events(files::read_file(path), path, *bench.catalogue, files::beside(path));
+  }
   if (bench.parsed.values.count("owner") > 0)
     drafts.emplace_back(EventKind::owner, json{{"name", bench.parsed.values["owner"].as<std::string>()}});
-  const job::Position at = write(bench, id, std::move(drafts));
+  const guide::Position at = write(bench, id, std::move(drafts));
   if (bench.parsed.values["quiet"].as<bool>()) {
     bench.io.out << report::short_id(id) << "\n";
     for (const plan::Gate* gate : plan::speaking(at.diagnosis.advice.gates))
@@ -116,7 +123,7 @@ int part_list(Bench& bench) {
                       {"last", line.last},
                       {"events", line.events},
                       {"outcome", line.outcome ? json(*line.outcome) : json()}});
-    bench.io.out << catalogue::escaped_controls(list.dump(2)) << "\n";
+    bench.io.out << input::escaped_controls(list.dump(2)) << "\n";
     return kOk;
   }
   report::Page page(bench.style);
@@ -132,10 +139,10 @@ int part_list(Bench& bench) {
 }
 
 /// Where it stands; nothing where the job can't be read, with the reason said.
-std::optional<job::Position> readable_position(Bench& bench, const std::string& id) {
+std::optional<guide::Position> readable_position(Bench& bench, const std::string& id) {
   try {
     return position(bench, id);
-  } catch (const catalogue::BadInput& wrong) {
+  } catch (const input::BadInput& wrong) {
     bench.io.err << "wheeltapper: the job can't be read as it is: " << wrong.problems().front().wrong
                  << "; `wheeltapper job undo` takes the last entry back\n";
   } catch (const belief::ImpossibleEvidence& wrong) {
@@ -154,7 +161,7 @@ int part_show(Bench& bench) {
     out["stop"] = at ? report::stop_json(*at) : nlohmann::ordered_json::array();
     out["events"] = nlohmann::ordered_json::array();
     for (const job::Event& event : events) out["events"].push_back(nlohmann::ordered_json::parse(job::to_line(event)));
-    bench.io.out << catalogue::escaped_controls(out.dump(2)) << "\n";
+    bench.io.out << input::escaped_controls(out.dump(2)) << "\n";
     return kOk;
   }
   const auto counts = job::counting(events);
@@ -174,9 +181,9 @@ int part_show(Bench& bench) {
   return kOk;
 }
 
-void print_prompt(Bench& bench, const job::Position& at) {
+void print_prompt(Bench& bench, const guide::Position& at) {
   if (wants_json(bench))
-    bench.io.out << catalogue::escaped_controls(report::position_json(at).dump(2)) << "\n";
+    bench.io.out << input::escaped_controls(report::position_json(at).dump(2)) << "\n";
   else if (at.prompt)
     bench.io.out << report::prompt_text(at, *at.prompt, bench.style);
   else
@@ -201,7 +208,7 @@ void demand_words(const Bench& bench, std::size_t least, std::string_view what) 
 int part_say(Bench& bench) {
   demand_words(bench, 2, "a job and the answer to its next question");
   const std::string id = find_job(*bench.log, bench.words[0]);
-  const job::Position before = position(bench, id);
+  const guide::Position before = position(bench, id);
   if (!before.prompt)
     throw UsageError(
         fmt::format("the job is closed; see: wheeltapper job reopen. Is something dangerous? wheeltapper job "
@@ -219,9 +226,9 @@ int part_say(Bench& bench) {
   if (said == "back" || said == "close")
     throw UsageError(
         fmt::format("\"{}\" is for the guided job; here: wheeltapper job {}", said, said == "back" ? "undo" : "close"));
-  job::Reply reply = job::interpret(before, *before.prompt, said);
+  guide::Reply reply = guide::interpret(before, *before.prompt, said);
   if (!reply.trouble.empty()) throw UsageError(reply.trouble);
-  const job::Position after = write(bench, id, std::move(reply.drafts));
+  const guide::Position after = write(bench, id, std::move(reply.drafts));
   if (!wants_json(bench)) bench.io.out << report::moved_text(before, after, bench.style);
   print_prompt(bench, after);
   for (const std::string& doubt : report::closing_doubts(after)) bench.io.err << "wheeltapper: " << doubt << "\n";
@@ -246,9 +253,9 @@ int part_answer(Bench& bench) {
   for (const auto& [id, word] : pairs(bench, 1, "yes")) {
     const auto* finding = bench.catalogue->finding(id);
     demand_id(id, "finding", finding, bench.catalogue->items().findings);
-    if (!job::is_not_observed(word)) {
+    if (!cases::is_not_observed(word)) {
       try {
-        job::level_of(*finding, word);
+        cases::level_of(*finding, word);
       } catch (const std::invalid_argument& wrong) {
         throw UsageError(fmt::format("\"{}\": allowed after {}= are {}", word, id, wrong.what()));
       }
@@ -274,16 +281,16 @@ int part_known(Bench& bench) {
 int part_read(Bench& bench) {
   demand_words(bench, 2, "a job and readings, such as amps=2.4A or lap-rate=\"5 laps 35.3 s\"");
   const std::string id = find_job(*bench.log, bench.words[0]);
-  const job::Position at = position(bench, id);
+  const guide::Position at = position(bench, id);
   std::vector<Draft> drafts;
   for (const auto& [quantity, typed] : pairs(bench, 1, "")) {
     demand_id(quantity, "quantity", bench.catalogue->quantity(quantity), bench.catalogue->items().quantities);
     try {
-      json body = job::reading_body(*bench.catalogue, quantity, typed);
+      json body = guide::reading_body(*bench.catalogue, quantity, typed);
       body["kind"] = bench.parsed.values["run"].as<std::string>();
       body["direction"] = bench.parsed.values["direction"].as<std::string>();
       if (bench.parsed.values.count("cars") > 0) body["cars"] = bench.parsed.values["cars"].as<int>();
-      const auto far = job::far_from_limit(*bench.catalogue, at.the_case, body);
+      const auto far = guide::far_from_limit(*bench.catalogue, at.the_case, body);
       if (far && !bench.parsed.values["sure-of-it"].as<bool>())
         throw UsageError(
             fmt::format("{}=\"{}\" is {}: has a unit or a point slipped? Put it right, or say --sure-of-it", quantity,
@@ -344,7 +351,7 @@ int part_retest(Bench& bench) {
 }
 
 /// Nobody is to find a locomotive among the sound ones whose hazard nothing cleared.
-void demand_no_hazard(const Bench& bench, const job::Position& at, const std::string& outcome) {
+void demand_no_hazard(const Bench& bench, const guide::Position& at, const std::string& outcome) {
   const bool sound = outcome == "cured" || outcome == "no-fault";
   if (!sound || bench.parsed.values["anyway"].as<bool>()) return;
   if (at.prompt && at.prompt->key == "heard")
@@ -367,7 +374,7 @@ int part_close(Bench& bench) {
   }
   const std::string id = find_job(*bench.log, bench.words[0]);
   demand_no_hazard(bench, position(bench, id), bench.words[1]);
-  const job::Position at = write(bench, id, {{EventKind::closed, {{"outcome", bench.words[1]}, {"causes", causes}}}});
+  const guide::Position at = write(bench, id, {{EventKind::closed, {{"outcome", bench.words[1]}, {"causes", causes}}}});
   for (const std::string& doubt : report::closing_doubts(at)) bench.io.err << "wheeltapper: " << doubt << "\n";
   return kOk;
 }
@@ -432,8 +439,8 @@ int part_note(Bench& bench) {
   demand_words(bench, 2, "a job and the words to note");
   const std::string id = find_job(*bench.log, bench.words[0]);
   const std::string text = rest_of(bench.words, 1);
-  const job::Position at = position(bench, id);
-  if (at.job.closing && !job::hear(at, text).empty())
+  const guide::Position at = position(bench, id);
+  if (at.job.closing && !guide::hear(at, text).empty())
     bench.io.err << fmt::format("wheeltapper: the job is closed. Is something dangerous? wheeltapper job hazard {}\n",
                                 report::short_id(id));
   say_where(bench, write(bench, id, with_heard(bench, id, {{EventKind::note, {{"text", text}}}}, text)));
@@ -445,7 +452,7 @@ int part_hazard(Bench& bench) {
   demand_words(bench, 1, "a job, and hazards such as burning-smell; none to choose from all");
   const std::string id = find_job(*bench.log, bench.words[0]);
   if (bench.words.size() == 1) {
-    say_where(bench, write(bench, id, job::hear(position(bench, id), job::kWholeList)));
+    say_where(bench, write(bench, id, guide::hear(position(bench, id), guide::kWholeList)));
     return kOk;
   }
   json answers = json::object();

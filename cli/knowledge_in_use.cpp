@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/learned.hpp"
 
 namespace wheeltapper::cli {
@@ -46,7 +46,7 @@ KnowledgeInUse knowledge_in_use(const Parsed& parsed, const Io& io) {
   try {
     take_lesson(use, *open_log(parsed, io, use.catalogue, log::Settings::Open::read_only));
   } catch (const log::LogError& wrong) {
-    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "; going by the knowledge as shipped\n";
+    io.err << "wheeltapper: " << input::harmless(wrong.what()) << "; going by the knowledge as shipped\n";
   }
   return use;
 }

@@ -4,7 +4,7 @@
 
 #include "cli/bench_log.hpp"
 #include "cli/case_command.hpp"
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/learn/score.hpp"
 #include "engine/report/log_page.hpp"
 
@@ -13,7 +13,7 @@ namespace {
 
 void print(const Parsed& parsed, const Io& io, const catalogue::Catalogue& catalogue, const log::Lesson& lesson) {
   if (parsed.values["json"].as<bool>())
-    io.out << catalogue::escaped_controls(report::lesson_json(lesson).dump(2)) << "\n";
+    io.out << input::escaped_controls(report::lesson_json(lesson).dump(2)) << "\n";
   else
     io.out << report::lesson_text(catalogue, lesson, style_of(parsed, io));
 }

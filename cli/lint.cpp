@@ -3,7 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/case_command.hpp"
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 
 namespace wheeltapper::cli {
 
@@ -16,7 +16,7 @@ int run_lint(const Args& args, const Io& io) {
   if (parsed.helped) return kOk;
   const auto catalogue = knowledge_of(parsed);
   const auto problems = catalogue::lint(*catalogue);
-  for (const auto& problem : problems) io.out << catalogue::to_line(problem) << "\n";
+  for (const auto& problem : problems) io.out << input::to_line(problem) << "\n";
   const auto& items = catalogue->items();
   io.out << fmt::format("{} causes, {} findings, {} checks, {} repairs: {} found\n", items.causes.size(),
                         items.findings.size(), items.checks.size(), items.repairs.size(), problems.size());

@@ -8,7 +8,8 @@
 #include "cli/bench_log.hpp"
 #include "cli/output.hpp"
 #include "cli/parts.hpp"
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
+#include "engine/job/job_case.hpp"
 #include "engine/log/exchange.hpp"
 #include "engine/log/salvage.hpp"
 #include "engine/report/guide_page.hpp"
@@ -35,7 +36,7 @@ struct Desk {
 using enum log::Settings::Open;
 
 int part_path(const Desk& desk) {
-  desk.io.out << catalogue::harmless(log_path(desk.parsed, desk.io))
+  desk.io.out << input::harmless(log_path(desk.parsed, desk.io))
               << (log_exists(desk.parsed, desk.io) ? "\n" : " (not there yet)\n");
   return kOk;
 }
@@ -43,9 +44,9 @@ int part_path(const Desk& desk) {
 int part_check(const Desk& desk) {
   const auto log = desk.read();
   const auto found = log->problems();
-  for (const std::string& each : found) desk.io.out << catalogue::harmless(each) << "\n";
+  for (const std::string& each : found) desk.io.out << input::harmless(each) << "\n";
   const auto conflicts = log->conflicts();
-  for (const std::string& line : conflicts) desk.io.out << "second form, kept: " << catalogue::harmless(line) << "\n";
+  for (const std::string& line : conflicts) desk.io.out << "second form, kept: " << input::harmless(line) << "\n";
   if (found.empty())
     desk.io.out << fmt::format("The log is sound: {} job{}{}.\n", log->jobs().size(),
                                log->jobs().size() == 1 ? "" : "s",
@@ -57,7 +58,7 @@ int part_backup(const Desk& desk) {
   const std::string& to = desk.one("the file to back up to");
   demand_no_log(to, log_path(desk.parsed, desk.io));
   desk.read()->backup(to);
-  desk.io.out << "Backed up to " << catalogue::harmless(to) << "\n";
+  desk.io.out << "Backed up to " << input::harmless(to) << "\n";
   return kOk;
 }
 
@@ -89,7 +90,7 @@ std::optional<std::string> unfit(const std::vector<job::Event>& events, const ca
     if (!job.head.contains("locomotive")) return "is of a job whose opening entry is missing";
     job::case_of(job, catalogue);
     return std::nullopt;
-  } catch (const catalogue::BadInput& wrong) {
+  } catch (const input::BadInput& wrong) {
     const auto& first = wrong.problems().front();
     return fmt::format("makes its job unreadable: {} {}", first.pointer, first.wrong);
   }
@@ -108,7 +109,7 @@ void take_in(const Desk& desk, const std::function<log::Absorbed(const log::Abso
     constexpr std::size_t kShown = 20;
     desk.io.err << "Persons were taken out there. Taking that over takes words out of these entries here:\n";
     for (std::size_t i = 0; i < std::min(kShown, wanted.touched().size()); ++i)
-      desk.io.err << "  " << catalogue::harmless(wanted.touched()[i]) << "\n";
+      desk.io.err << "  " << input::harmless(wanted.touched()[i]) << "\n";
     if (wanted.touched().size() > kShown)
       desk.io.err << fmt::format("  and {} more\n", wanted.touched().size() - kShown);
     if (!desk.io.asks) throw;
@@ -120,7 +121,7 @@ void take_in(const Desk& desk, const std::function<log::Absorbed(const log::Abso
   }
   say_absorbed(desk, absorbed);
   for (const log::SetAside& each : absorbed.set_aside)
-    desk.io.out << catalogue::harmless(fmt::format("Set aside, as it {}:\n  {}", each.why, each.line)) << "\n";
+    desk.io.out << input::harmless(fmt::format("Set aside, as it {}:\n  {}", each.why, each.line)) << "\n";
 }
 
 int part_merge(const Desk& desk) {
@@ -147,11 +148,11 @@ int part_import(const Desk& desk) {
   const std::string& from = desk.one("the file to import");
   std::error_code wrong;
   if (std::filesystem::exists(from, wrong) && !std::filesystem::is_regular_file(from, wrong))
-    throw catalogue::BadInput({{from, "", "is no plain file", "an export made by `wheeltapper log export`"}});
+    throw input::BadInput({{from, "", "is no plain file", "an export made by `wheeltapper log export`"}});
   const auto log = open_to_take_in(desk);
   take_in(desk, [&](const log::AbsorbSettings& settings) {
     std::ifstream in(from, std::ios::binary);
-    if (!in) throw catalogue::BadInput({{from, "", "can't be read", "an export made by `wheeltapper log export`"}});
+    if (!in) throw input::BadInput({{from, "", "can't be read", "an export made by `wheeltapper log export`"}});
     return log::import_lines(*log, in, from, settings);
   });
   return kOk;
@@ -172,16 +173,16 @@ int part_salvage(const Desk& desk) {
   const auto salvaged =
       log::salvage(damaged, to, log_settings(desk.parsed), summarise_with(desk.catalogue), stamp, head);
   for (const log::SetAside& each : salvaged.doubtful)
-    desk.io.out << catalogue::harmless(fmt::format("Doubtful, left out, as it {}:\n  {}", each.why, each.line)) << "\n";
+    desk.io.out << input::harmless(fmt::format("Doubtful, left out, as it {}:\n  {}", each.why, each.line)) << "\n";
   for (const job::Event& each : salvaged.added)
-    desk.io.out << catalogue::harmless(fmt::format("Job {} is not whole; added to it: {}", report::short_id(each.job),
-                                                   job::to_line(each)))
+    desk.io.out << input::harmless(fmt::format("Job {} is not whole; added to it: {}", report::short_id(each.job),
+                                               job::to_line(each)))
                 << "\n";
-  for (const std::string& each : salvaged.lost) desk.io.out << catalogue::harmless(each) << "\n";
+  for (const std::string& each : salvaged.lost) desk.io.out << input::harmless(each) << "\n";
   desk.io.out << fmt::format(
       "{} entries taken into {}; {} doubtful, {} known to be lost. What was learned is learned "
       "anew with: wheeltapper learn\n",
-      salvaged.entries, catalogue::harmless(to), salvaged.doubtful.size(), salvaged.lost.size());
+      salvaged.entries, input::harmless(to), salvaged.doubtful.size(), salvaged.lost.size());
   return kOk;
 }
 

@@ -11,8 +11,8 @@
 
 #include "cli/command.hpp"
 #include "engine/belief/trellis.hpp"
-#include "engine/catalogue/problem.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/log.hpp"
 
 namespace {
@@ -110,8 +110,8 @@ int run(const cli::Args& words, const cli::Io& io) {
   std::vector<std::string_view> names;
   names.reserve(kCommands.size());
   for (const Command& command : kCommands) names.push_back(command.name);
-  const auto nearest = catalogue::near_miss(name, names);
-  throw cli::UsageError("there is no command \"" + catalogue::harmless(name) + "\"" +
+  const auto nearest = input::near_miss(name, names);
+  throw cli::UsageError("there is no command \"" + input::harmless(name) + "\"" +
                         (nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
 }
 
@@ -126,23 +126,23 @@ int main(int argc, char** argv) {
   } catch (const cli::UsageError& wrong) {
     const bool known =
         argc > 1 && std::ranges::find(kCommands, std::string_view(argv[1]), &Command::name) != kCommands.end();
-    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\nTry `wheeltapper " << (known ? argv[1] : "")
+    io.err << "wheeltapper: " << input::harmless(wrong.what()) << "\nTry `wheeltapper " << (known ? argv[1] : "")
            << (known ? " " : "") << "--help`.\n";
     code = cli::kUsage;
   } catch (const cli::OutputFailed& wrong) {
-    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\n";
+    io.err << "wheeltapper: " << input::harmless(wrong.what()) << "\n";
     code = cli::kFailed;
-  } catch (const catalogue::BadInput& bad) {
+  } catch (const input::BadInput& bad) {
     io.err << bad.what() << "\n";
     code = cli::kBadInput;
   } catch (const log::LogError& wrong) {
-    io.err << "wheeltapper: " << catalogue::harmless(wrong.what()) << "\n";
+    io.err << "wheeltapper: " << input::harmless(wrong.what()) << "\n";
     code = cli::kLog;
   } catch (const belief::ImpossibleEvidence& wrong) {
     io.err << "wheeltapper: " << wrong.what() << "; look over the answers\n";
     code = cli::kImpossible;
   } catch (const std::exception& wrong) {
-    io.err << "wheeltapper: a fault of the program: " << catalogue::harmless(wrong.what()) << "\n";
+    io.err << "wheeltapper: a fault of the program: " << input::harmless(wrong.what()) << "\n";
     code = cli::kFailed;
   }
   if (!io.out.flush()) {

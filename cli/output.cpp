@@ -12,7 +12,7 @@
 #include <filesystem>
 #include <fstream>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/schema.hpp"
 
 namespace wheeltapper::cli {
@@ -22,7 +22,7 @@ namespace fs = std::filesystem;
 namespace po = boost::program_options;
 
 [[noreturn]] void refuse(const std::string& path, std::string wrong, std::string allowed) {
-  throw catalogue::BadInput({{path, "", std::move(wrong), std::move(allowed)}});
+  throw input::BadInput({{path, "", std::move(wrong), std::move(allowed)}});
 }
 
 [[noreturn]] void cannot_write(const std::string& path) {

@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "cli/command.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
 
 namespace wheeltapper::cli {
 
@@ -19,7 +19,7 @@ const auto& find_part(const Parts& parts, std::string_view command, const std::s
   if (found != parts.end()) return *found;
   std::vector<std::string_view> names;
   for (const auto& part : parts) names.push_back(part.name);
-  const auto nearest = catalogue::near_miss(word, names);
+  const auto nearest = input::near_miss(word, names);
   throw UsageError(
       fmt::format("{} has no part \"{}\"{}", command, word, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
 }
@@ -31,7 +31,7 @@ void demand_id(const std::string& id, std::string_view kind, const Item* found, 
   std::vector<std::string_view> ids;
   ids.reserve(list.size());
   for (const Item& item : list) ids.push_back(item.id);
-  const auto nearest = catalogue::near_miss(id, ids);
+  const auto nearest = input::near_miss(id, ids);
   throw UsageError(
       fmt::format("there is no {} \"{}\"; {}", kind, id,
                   nearest ? "did you mean \"" + *nearest + "\"?" : fmt::format("see: wheeltapper show {}s", kind)));

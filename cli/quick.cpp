@@ -5,6 +5,7 @@
 
 #include "cli/case_command.hpp"
 #include "cli/parts.hpp"
+#include "engine/cases/reading.hpp"
 
 namespace wheeltapper::cli {
 namespace {
@@ -72,7 +73,7 @@ Words split(const Words& words) {
   return all;
 }
 
-void add_answers(const Words& words, std::string_view as, const Catalogue& catalogue, job::Case& the_case) {
+void add_answers(const Words& words, std::string_view as, const Catalogue& catalogue, cases::Case& the_case) {
   for (const std::string& word : split(words)) {
     const auto equals = word.find('=');
     const std::string id = word.substr(0, equals);
@@ -80,8 +81,8 @@ void add_answers(const Words& words, std::string_view as, const Catalogue& catal
     demand_id(id, "finding", finding, catalogue.items().findings);
     try {
       const std::string level = equals == std::string::npos ? std::string(as) : word.substr(equals + 1);
-      if (job::is_not_observed(level)) continue;
-      const belief::Answer answer{id, job::level_of(*finding, level)};
+      if (cases::is_not_observed(level)) continue;
+      const belief::Answer answer{id, cases::level_of(*finding, level)};
       auto& answers = the_case.observations.answers;
       const auto said = std::ranges::find(answers, id, &belief::Answer::finding);
       if (said == answers.end())
@@ -94,7 +95,7 @@ void add_answers(const Words& words, std::string_view as, const Catalogue& catal
   }
 }
 
-bench::Run& run_for(job::Case& the_case, bench::RunKind kind, bench::Direction direction) {
+bench::Run& run_for(cases::Case& the_case, bench::RunKind kind, bench::Direction direction) {
   for (bench::Run& run : the_case.session.runs)
     if (run.kind == kind && run.direction == direction) return run;
   bench::Run run;
@@ -104,13 +105,13 @@ bench::Run& run_for(job::Case& the_case, bench::RunKind kind, bench::Direction d
   return the_case.session.runs.emplace_back(std::move(run));
 }
 
-void add_readings(const po::variables_map& values, const Catalogue& catalogue, job::Case& the_case) {
+void add_readings(const po::variables_map& values, const Catalogue& catalogue, cases::Case& the_case) {
   for (const ReadingOption& option : kReadings) {
     const std::string name(option.option);
     if (values.count(name) == 0) continue;
     const auto* quantity = catalogue.quantity(option.quantity);
     try {
-      auto reading = job::make_reading(*quantity, {with_unit(values[name].as<std::string>(), *quantity)}, nullptr);
+      auto reading = cases::make_reading(*quantity, {with_unit(values[name].as<std::string>(), *quantity)}, nullptr);
       run_for(the_case, option.run, option.direction).readings.emplace(quantity->id, std::move(reading));
     } catch (const std::logic_error& wrong) {
       throw UsageError(fmt::format("--{} \"{}\" {}", name, values[name].as<std::string>(), wrong.what()));
@@ -118,7 +119,7 @@ void add_readings(const po::variables_map& values, const Catalogue& catalogue, j
   }
 }
 
-void add_limits(const po::variables_map& values, const Catalogue& catalogue, job::Case& the_case) {
+void add_limits(const po::variables_map& values, const Catalogue& catalogue, cases::Case& the_case) {
   for (const LimitOption& option : kLimits) {
     const std::string name(option.option);
     if (values.count(name) == 0) continue;
@@ -155,7 +156,7 @@ po::options_description quick_options() {
   return options;
 }
 
-void add_background(const po::variables_map& values, const Catalogue& catalogue, job::Case& the_case) {
+void add_background(const po::variables_map& values, const Catalogue& catalogue, cases::Case& the_case) {
   const auto contexts = [&](const char* option, Words& into) {
     for (const std::string& id : split(values[option].as<Words>())) {
       demand_id(id, "context", catalogue.context(id), catalogue.items().contexts);
@@ -189,11 +190,11 @@ int run_quick(const Args& args, const Io& io) {
             "  wheeltapper quick --amps 2.4 --amps-limit 2.0 --laps 8.5 --laps-limit 9 squeal\n"
             "  wheeltapper quick does-not-move lamp-bright-no-move --known adj-handled-just-before\n");
   if (parsed.helped) return kOk;
-  const job::DiagnoseSettings settings = diagnose_settings(parsed);
+  const cases::DiagnoseSettings settings = diagnose_settings(parsed);
   const KnowledgeInUse use = knowledge_in_use(parsed, io);
   const auto& catalogue = use.catalogue;
   const auto& values = parsed.values;
-  job::Case the_case;
+  cases::Case the_case;
   the_case.title = "Quick diagnosis";
   const auto& who = values["observer"].as<std::string>();
   if (who == "technician")
@@ -208,7 +209,7 @@ int run_quick(const Args& args, const Io& io) {
   add_limits(values, *catalogue, the_case);
   if (the_case.observations.answers.empty() && the_case.session.runs.empty())
     throw UsageError("say at least one finding or reading; see: wheeltapper quick --help");
-  print_diagnosis(the_case, job::diagnose(catalogue, the_case, settings), use, parsed, io);
+  print_diagnosis(the_case, cases::diagnose(catalogue, the_case, settings), use, parsed, io);
   return kOk;
 }
 

@@ -11,7 +11,7 @@
 #include "engine/bench/session.hpp"
 #include "engine/bench/warmth.hpp"
 #include "engine/bench/wire.hpp"
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/report/page.hpp"
 
 namespace wheeltapper::cli {
@@ -291,7 +291,7 @@ int run_rig(const Args& args, const Io& io) {
   if (parsed.values["json"].as<bool>()) {
     json out{{"wheeltapper", "rig"}, {"version", 1}, {"sum", name}, {"says", sum.says}};
     out.update(json{{"figures", sum.figures}});
-    io.out << catalogue::escaped_controls(out.dump(2)) << "\n";
+    io.out << input::escaped_controls(out.dump(2)) << "\n";
     return kOk;
   }
   report::Page page(style_of(parsed, io));

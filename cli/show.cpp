@@ -5,10 +5,10 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/case_command.hpp"
-#include "engine/catalogue/problem.hpp"
 #include "engine/catalogue/read_items.hpp"
-#include "engine/catalogue/reader.hpp"
-#include "engine/measure/join.hpp"
+#include "engine/input/json_reader.hpp"
+#include "engine/input/problem.hpp"
+#include "engine/input/words.hpp"
 
 namespace wheeltapper::cli {
 namespace {
@@ -55,10 +55,10 @@ std::string kind_of(const std::string& word) {
   const auto kinds = catalogue::kinds();
   for (const auto kind : kinds)
     if (word == kind || word + "s" == kind) return std::string(kind);
-  const auto nearest = catalogue::near_miss(word, kinds);
+  const auto nearest = input::near_miss(word, kinds);
   if (nearest) throw UsageError(fmt::format("there is no kind \"{}\"; did you mean \"{}\"?", word, *nearest));
   std::string list;
-  for (const auto kind : kinds) measure::join_to(list, kind);
+  for (const auto kind : kinds) input::join_to(list, kind);
   throw UsageError(fmt::format("there is no kind \"{}\"; there are {}", word, list));
 }
 
@@ -89,7 +89,7 @@ int run_show(const Args& args, const Io& io) {
   if (parsed.values["json"].as<bool>()) {
     auto list = nlohmann::ordered_json::array();
     for (const Row& row : rows) list.push_back({{"id", row.id}, {"name", row.name}});
-    io.out << catalogue::escaped_controls(list.dump(2)) << "\n";
+    io.out << input::escaped_controls(list.dump(2)) << "\n";
     return kOk;
   }
   if (rows.empty()) io.err << "wheeltapper: nothing of that kind has \"" << given.back() << "\" in it\n";

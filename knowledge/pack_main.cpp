@@ -2,11 +2,13 @@
 #include <cstdint>
 #include <cstring>
 #include <exception>
+#include <filesystem>
 #include <fstream>
 #include <iostream>
 
 #include "engine/catalogue/load.hpp"
 #include "engine/catalogue/pack.hpp"
+#include "engine/files/files.hpp"
 
 namespace {
 
@@ -31,7 +33,10 @@ int main(int argc, char** argv) {
   using namespace wheeltapper::catalogue;
   try {
     if (argc != 3) throw std::runtime_error("usage: wheeltapper_pack KNOWLEDGE_DIR OUT.cpp");
-    const auto catalogue = load(read_directory(argv[1]));
+    auto sources = wheeltapper::files::read_knowledge(argv[1]);
+    for (auto& source : sources)  // no path of this machine stands in the program
+      source.file = "knowledge/" + std::filesystem::relative(source.file, argv[1]).generic_string();
+    const auto catalogue = load(sources);
     std::string bytes = pack(catalogue->items());
     const std::size_t size = bytes.size();
     write_source(argv[2], std::move(bytes), size);

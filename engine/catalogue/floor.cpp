@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <set>
 
-#include "engine/measure/join.hpp"
+#include "engine/input/words.hpp"
 
 namespace wheeltapper::catalogue {
 namespace {
@@ -27,7 +27,7 @@ Guards guards_of(const Items& items) {
 
 class Floor {
  public:
-  Floor(const Items& base, std::vector<Problem>& problems) : guards_(guards_of(base)), problems_(problems) {}
+  Floor(const Items& base, std::vector<input::Problem>& problems) : guards_(guards_of(base)), problems_(problems) {}
 
   void compare(const Rule& base, const Rule& over) {
     keeps_all(base.any, over.any, over.origin, "any");
@@ -98,7 +98,7 @@ class Floor {
                  std::string_view member) {
     std::string missing;
     for (const std::string& each : base)
-      if (std::ranges::find(over, each) == over.end()) measure::join_to(missing, each);
+      if (std::ranges::find(over, each) == over.end()) input::join_to(missing, each);
     if (!missing.empty()) add(at, member, "lacks what is shipped: " + missing, "the shipped ones, and perhaps more");
   }
 
@@ -113,7 +113,7 @@ class Floor {
   }
 
   Guards guards_;
-  std::vector<Problem>& problems_;
+  std::vector<input::Problem>& problems_;
 };
 
 template <typename Item>
@@ -124,8 +124,8 @@ void compare_all(const std::vector<Item>& base, const std::vector<Item>& over, F
 
 }  // namespace
 
-std::vector<Problem> weakenings(const Items& base, const Items& over) {
-  std::vector<Problem> problems;
+std::vector<input::Problem> weakenings(const Items& base, const Items& over) {
+  std::vector<input::Problem> problems;
   Floor floor(base, problems);
   compare_all(base.rules, over.rules, floor);
   compare_all(base.cautions, over.cautions, floor);

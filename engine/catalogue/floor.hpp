@@ -2,7 +2,7 @@
 #include <vector>
 
 #include "engine/catalogue/catalogue.hpp"
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 
 namespace wheeltapper::catalogue {
 
@@ -16,6 +16,6 @@ namespace wheeltapper::catalogue {
 ///   those that look for a hazard;
 /// - a finding that fires a rule keeps its name, its families, its levels, its words and its reading.
 /// One problem for each point, at its place in the overlay; empty when nothing is weakened.
-std::vector<Problem> weakenings(const Items& base, const Items& over);
+std::vector<input::Problem> weakenings(const Items& base, const Items& over);
 
 }  // namespace wheeltapper::catalogue

@@ -16,7 +16,7 @@ bool has(const std::vector<std::string>& list, std::string_view id) {
   return std::ranges::find(list, id) != list.end();
 }
 
-Problem at(const Origin& origin, std::string wrong, std::string allowed = {}) {
+input::Problem at(const Origin& origin, std::string wrong, std::string allowed = {}) {
   return {origin.file, origin.pointer, std::move(wrong), std::move(allowed)};
 }
 
@@ -48,7 +48,7 @@ std::set<std::string> found_by_checks(const Catalogue& catalogue) {
   return found;
 }
 
-void lint_causes(const Catalogue& catalogue, std::vector<Problem>& problems) {
+void lint_causes(const Catalogue& catalogue, std::vector<input::Problem>& problems) {
   const Items& items = catalogue.items();
   const auto prints = fingerprints(items);
   const auto found = found_by_checks(catalogue);
@@ -75,7 +75,7 @@ void lint_causes(const Catalogue& catalogue, std::vector<Problem>& problems) {
 }
 
 /// A plainer finding must take in every cause of its finer form.
-void lint_refined(const Catalogue& catalogue, const Finding& f, std::vector<Problem>& problems) {
+void lint_refined(const Catalogue& catalogue, const Finding& f, std::vector<input::Problem>& problems) {
   for (const std::string& plain_id : f.refines) {
     const Finding* plain = catalogue.finding(plain_id);
     for (const Link& link : f.links)
@@ -86,7 +86,7 @@ void lint_refined(const Catalogue& catalogue, const Finding& f, std::vector<Prob
   }
 }
 
-void lint_findings(const Catalogue& catalogue, std::vector<Problem>& problems) {
+void lint_findings(const Catalogue& catalogue, std::vector<input::Problem>& problems) {
   for (const Finding& f : catalogue.items().findings) {
     if (!f.question.ends_with('?')) problems.push_back(at(f.origin, "the question of " + f.id + " does not ask"));
     if (f.links.empty()) problems.push_back(at(f.origin, "no cause brings about " + f.id));
@@ -96,7 +96,7 @@ void lint_findings(const Catalogue& catalogue, std::vector<Problem>& problems) {
     if (!c.question.ends_with('?')) problems.push_back(at(c.origin, "the question of " + c.id + " does not ask"));
 }
 
-void lint_actions(const Catalogue& catalogue, std::vector<Problem>& problems) {
+void lint_actions(const Catalogue& catalogue, std::vector<input::Problem>& problems) {
   for (const Check& c : catalogue.items().checks) {
     if (c.power != Power::unplugged && !has(c.cautions, kLowVoltage))
       problems.push_back(at(c.origin, c.id + " needs power and lacks the caution for it", std::string(kLowVoltage)));
@@ -118,8 +118,8 @@ void lint_actions(const Catalogue& catalogue, std::vector<Problem>& problems) {
 
 }  // namespace
 
-std::vector<Problem> lint(const Catalogue& catalogue) {
-  std::vector<Problem> problems;
+std::vector<input::Problem> lint(const Catalogue& catalogue) {
+  std::vector<input::Problem> problems;
   lint_causes(catalogue, problems);
   lint_findings(catalogue, problems);
   lint_actions(catalogue, problems);

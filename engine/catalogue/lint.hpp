@@ -3,7 +3,7 @@
 #include <vector>
 
 #include "engine/catalogue/catalogue.hpp"
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 
 namespace wheeltapper::catalogue {
 
@@ -15,6 +15,6 @@ namespace wheeltapper::catalogue {
 /// - every question ends in a question mark and every place has a cause;
 /// - a cause that a finer finding speaks for is not sunk by the plainer one above it: the plainer links to it too.
 /// Empty when nothing is found. The order is that of the items.
-std::vector<Problem> lint(const Catalogue& catalogue);
+std::vector<input::Problem> lint(const Catalogue& catalogue);
 
 }  // namespace wheeltapper::catalogue

@@ -1,23 +1,20 @@
 #include "engine/catalogue/load.hpp"
 
 #include <algorithm>
-#include <filesystem>
 #include <set>
 #include <system_error>
 
 #include "engine/catalogue/floor.hpp"
 #include "engine/catalogue/read_items.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
 
 namespace wheeltapper::catalogue {
 namespace {
 
-namespace fs = std::filesystem;
-
 /// Checks references of one kind and says the nearest id when one does not resolve.
 class References {
  public:
-  explicit References(std::vector<Problem>& problems) : problems_(problems) {}
+  explicit References(std::vector<input::Problem>& problems) : problems_(problems) {}
 
   void learn_figures() {
     for (const auto& kind : bench::figure_kinds()) known_["figures"].insert(std::string(kind.id));
@@ -35,7 +32,7 @@ class References {
   void check(std::string_view kind, const std::string& id, const Origin& from, std::string_view member) {
     const auto& known = known_[std::string(kind)];
     if (id.empty() || known.contains(id)) return;
-    const auto nearest = near_miss(id, {known.begin(), known.end()});
+    const auto nearest = input::near_miss(id, {known.begin(), known.end()});
     problems_.push_back({from.file, from.pointer + "/" + std::string(member),
                          "names \"" + id + "\", which is not among the " + std::string(kind),
                          nearest ? "did you mean \"" + *nearest + "\"?" : ""});
@@ -46,7 +43,7 @@ class References {
   }
 
  private:
-  std::vector<Problem>& problems_;
+  std::vector<input::Problem>& problems_;
   std::map<std::string, std::set<std::string>> known_;
 };
 
@@ -91,7 +88,7 @@ void check_actions(const Items& items, References& refs) {
 }
 
 /// A finding that is, by way of `refines`, a finer form of itself.
-void check_refines(const Items& items, std::vector<Problem>& problems) {
+void check_refines(const Items& items, std::vector<input::Problem>& problems) {
   std::map<std::string, const Finding*> by_id;
   for (const Finding& f : items.findings) by_id.emplace(f.id, &f);
   for (const Finding& start : items.findings) {
@@ -123,14 +120,14 @@ void lay(std::vector<Item>& base, std::vector<Item>& over) {
   }
 }
 
-std::shared_ptr<const Catalogue> finish(Items items, std::vector<Problem> problems) {
-  for (Problem& each : check_together(items)) problems.push_back(std::move(each));
-  if (!problems.empty()) throw BadInput(std::move(problems));
+std::shared_ptr<const Catalogue> finish(Items items, std::vector<input::Problem> problems) {
+  for (input::Problem& each : check_together(items)) problems.push_back(std::move(each));
+  if (!problems.empty()) throw input::BadInput(std::move(problems));
   return std::make_shared<const Catalogue>(std::move(items));
 }
 
 /// Ids that stand twice within the overlay itself would silently overwrite each other.
-void check_once(const Items& over, std::vector<Problem>& problems) {
+void check_once(const Items& over, std::vector<input::Problem>& problems) {
   References refs(problems);
   refs.learn("causes", over.causes);
   refs.learn("findings", over.findings);
@@ -146,31 +143,12 @@ void check_once(const Items& over, std::vector<Problem>& problems) {
 
 }  // namespace
 
-std::vector<Source> read_directory(const std::string& directory) {
-  std::error_code error;
-  std::vector<fs::path> paths;
-  const fs::recursive_directory_iterator end;
-  for (fs::recursive_directory_iterator at(directory, error); !error && at != end; at.increment(error)) {
-    std::error_code no_folder;
-    if (at->is_directory(no_folder) && at->path().filename() == "schema") at.disable_recursion_pending();
-    std::error_code unreadable;  // a link that leads to itself is no file
-    if (at->is_regular_file(unreadable) && at->path().extension() == ".json") paths.push_back(at->path());
-  }
-  if (error) throw BadInput({{directory, {}, "cannot be read: " + error.message(), "a folder with knowledge files"}});
-  if (paths.empty()) throw BadInput({{directory, {}, "holds no .json file", "a folder with knowledge files"}});
-  std::ranges::sort(paths);
-  std::vector<Source> sources;
-  sources.reserve(paths.size());
-  for (const fs::path& path : paths) sources.push_back({path.string(), read_file(path.string())});
-  return sources;
-}
-
-Items parse_sources(std::span<const Source> sources, std::vector<Problem>& problems) {
+Items parse_sources(std::span<const input::TextFile> sources, std::vector<input::Problem>& problems) {
   Items items;
-  for (const Source& source : sources) {
+  for (const input::TextFile& source : sources) {
     try {
-      read_items(parse_json(source.text, source.file), source.file, items, problems);
-    } catch (const BadInput& bad) {
+      read_items(input::parse_json(source.text, source.file), source.file, items, problems);
+    } catch (const input::BadInput& bad) {
       problems.insert(problems.end(), bad.problems().begin(), bad.problems().end());
     }
   }
@@ -191,8 +169,8 @@ Items overlay(Items base, Items over) {
   return base;
 }
 
-std::vector<Problem> check_together(const Items& items) {
-  std::vector<Problem> problems;
+std::vector<input::Problem> check_together(const Items& items) {
+  std::vector<input::Problem> problems;
   References refs(problems);
   refs.learn("families", items.families);
   refs.learn("places", items.places);
@@ -217,17 +195,17 @@ std::vector<Problem> check_together(const Items& items) {
   return problems;
 }
 
-std::shared_ptr<const Catalogue> load(std::span<const Source> sources) {
-  std::vector<Problem> problems;
+std::shared_ptr<const Catalogue> load(std::span<const input::TextFile> sources) {
+  std::vector<input::Problem> problems;
   Items items = parse_sources(sources, problems);
   return finish(std::move(items), std::move(problems));
 }
 
-std::shared_ptr<const Catalogue> load_over(const Items& base, std::span<const Source> sources) {
-  std::vector<Problem> problems;
+std::shared_ptr<const Catalogue> load_over(const Items& base, std::span<const input::TextFile> sources) {
+  std::vector<input::Problem> problems;
   Items over = parse_sources(sources, problems);
   check_once(over, problems);
-  for (Problem& each : weakenings(base, over)) problems.push_back(std::move(each));
+  for (input::Problem& each : weakenings(base, over)) problems.push_back(std::move(each));
   return finish(overlay(base, std::move(over)), std::move(problems));
 }
 

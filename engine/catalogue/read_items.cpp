@@ -10,11 +10,11 @@ namespace wheeltapper::catalogue {
 namespace {
 
 constexpr double kInf = std::numeric_limits<double>::infinity();
-constexpr Reader::Range kChance{0, 1};
-constexpr Reader::Range kOpenChance{0, 1, true, true};
-constexpr Reader::Range kMinutes{0, 600, true};
-constexpr Reader::Text kName{160};
-constexpr Reader::Text kLong{900};
+constexpr input::Reader::Range kChance{0, 1};
+constexpr input::Reader::Range kOpenChance{0, 1, true, true};
+constexpr input::Reader::Range kMinutes{0, 600, true};
+constexpr input::Reader::Text kName{160};
+constexpr input::Reader::Text kLong{900};
 constexpr std::size_t kMostLevels = 6;
 
 /// Keeps `into` as it is when nothing was read: the item is dropped then, as there is a problem.
@@ -23,9 +23,9 @@ void take(std::optional<T> from, T& into) {
   if (from) into = std::move(*from);
 }
 
-Origin origin(const Reader& in) { return {in.file(), in.pointer()}; }
+Origin origin(const input::Reader& in) { return {in.file(), in.pointer()}; }
 
-Family read_family(const Reader& in) {
+Family read_family(const input::Reader& in) {
   in.only({"id", "name", "signs", "two-or-more", "unlisted", "basis"});
   Family item;
   take(in.id("id"), item.id);
@@ -37,7 +37,7 @@ Family read_family(const Reader& in) {
   return item;
 }
 
-Place read_place(const Reader& in) {
+Place read_place(const input::Reader& in) {
   in.only({"id", "name", "go", "side"});
   Place item;
   take(in.id("id"), item.id);
@@ -47,7 +47,7 @@ Place read_place(const Reader& in) {
   return item;
 }
 
-Quantity read_quantity(const Reader& in) {
+Quantity read_quantity(const input::Reader& in) {
   in.only({"id", "name", "unit", "doubt", "ask"});
   Quantity item;
   take(in.id("id"), item.id);
@@ -69,7 +69,7 @@ Quantity read_quantity(const Reader& in) {
   return item;
 }
 
-Cause read_cause(const Reader& in) {
+Cause read_cause(const input::Reader& in) {
   in.only({"id", "name", "place", "families", "basis", "looks", "why", "skill"});
   Cause item;
   take(in.id("id"), item.id);
@@ -85,13 +85,13 @@ Cause read_cause(const Reader& in) {
 }
 
 /// One chance, or a list with one a level that never rises.
-Levels read_levels(const Reader& in, const Reader::Range& range) {
+Levels read_levels(const input::Reader& in, const input::Reader::Range& range) {
   if (in.value().is_number()) {
     const auto one = in.number(range);
     return one ? Levels{*one} : Levels{};
   }
   Levels all;
-  for (const Reader& each : in.items(1, kMostLevels - 1)) {
+  for (const input::Reader& each : in.items(1, kMostLevels - 1)) {
     const auto chance = each.number(range);
     if (!chance) return {};
     if (!all.empty() && *chance > all.back())
@@ -101,7 +101,7 @@ Levels read_levels(const Reader& in, const Reader::Range& range) {
   return all;
 }
 
-Link read_link(const std::string& cause, const Reader& in, const std::string& basis) {
+Link read_link(const std::string& cause, const input::Reader& in, const std::string& basis) {
   Link link{cause, {}, basis, {}};
   if (!in.value().is_object()) {
     link.strength = read_levels(in, kChance);
@@ -114,7 +114,7 @@ Link read_link(const std::string& cause, const Reader& in, const std::string& ba
   return link;
 }
 
-std::optional<bench::LevelRule> read_reading_test(const Reader& in) {
+std::optional<bench::LevelRule> read_reading_test(const input::Reader& in) {
   using Kind = bench::LevelRule::Kind;
   static const std::array names{std::pair{"over-limit", Kind::over_limit},
                                 std::pair{"under-limit", Kind::under_limit},
@@ -140,7 +140,7 @@ std::optional<bench::LevelRule> read_reading_test(const Reader& in) {
     test.run = *bench::run_kind(*run);
   if (const auto way = in.word("direction", {"any", "forward", "reverse"}, false))
     test.direction = *bench::direction(*way);
-  for (const Reader& each : in.elements("edges", 1, kMostLevels - 1))
+  for (const input::Reader& each : in.elements("edges", 1, kMostLevels - 1))
     if (const auto edge = each.number({-kInf, kInf})) test.edges.push_back(*edge);
   const bool falling = test.kind == Kind::under_limit || test.kind == Kind::below || test.kind == Kind::all_below ||
                        test.kind == Kind::below_usual || test.kind == Kind::figure_below;
@@ -150,14 +150,14 @@ std::optional<bench::LevelRule> read_reading_test(const Reader& in) {
   return test;
 }
 
-void read_answer_errors(const Reader& in, Finding& item) {
+void read_answer_errors(const input::Reader& in, Finding& item) {
   if (!in.is_object()) return;
   in.only({"false-yes", "false-no"});
   take(in.number("false-yes", {0, 0.5}), item.false_yes);
   take(in.number("false-no", {0, 0.5}), item.false_no);
 }
 
-void check_levels(const Reader& in, const Finding& item) {
+void check_levels(const input::Reader& in, const Finding& item) {
   const auto demand = [&](const Levels& levels, const std::string& where) {
     if (!levels.empty() && levels.size() != item.top())
       in.problem(fmt::format("{} has {} chances", where, levels.size()),
@@ -171,9 +171,9 @@ void check_levels(const Reader& in, const Finding& item) {
 }
 
 /// Words that are looked for in what people write: without capitals, as what they write is read so too.
-std::vector<std::string> read_words(const Reader& in) {
+std::vector<std::string> read_words(const input::Reader& in) {
   std::vector<std::string> words;
-  for (const Reader& each : in.elements("words", 1, 40, false)) {
+  for (const input::Reader& each : in.elements("words", 1, 40, false)) {
     auto text = each.text({60});
     if (!text) continue;
     const bool plain = std::ranges::all_of(*text, [](char c) { return (c >= 'a' && c <= 'z') || c == ' '; });
@@ -185,7 +185,7 @@ std::vector<std::string> read_words(const Reader& in) {
   return words;
 }
 
-Finding read_finding(const Reader& in) {
+Finding read_finding(const input::Reader& in) {
   in.only({"id", "name", "question", "observe", "families", "levels", "answer", "leak", "basis", "refines",
            "implies-no", "echoes", "not-when", "words", "reading", "links", "inhibitors"});
   Finding item;
@@ -194,7 +194,7 @@ Finding read_finding(const Reader& in) {
   take(in.text("question", {200}), item.question);
   take(in.text("observe", kLong), item.observe);
   item.families = in.ids("families", 1);
-  for (const Reader& each : in.elements("levels", 2, kMostLevels, false))
+  for (const input::Reader& each : in.elements("levels", 2, kMostLevels, false))
     if (auto level = each.text({60})) item.levels.push_back(std::move(*level));
   if (item.levels.empty()) item.levels = {"no", "yes"};
   if (const auto answer = in.member("answer")) read_answer_errors(*answer, item);
@@ -213,7 +213,7 @@ Finding read_finding(const Reader& in) {
   return item;
 }
 
-Result read_result(const Reader& in) {
+Result read_result(const input::Reader& in) {
   Result result;
   if (!in.is_object()) return result;
   in.only({"id", "sign", "finding", "causes", "specificity"});
@@ -239,25 +239,27 @@ Result read_result(const Reader& in) {
 }
 
 template <typename Enum>
-Enum choice(const Reader& in, std::string_view key, std::initializer_list<std::string_view> words) {
+Enum choice(const input::Reader& in, std::string_view key, std::initializer_list<std::string_view> words) {
   const auto found = in.word(key, words);
   const auto* at = found ? std::ranges::find(words, *found) : words.begin();
   return static_cast<Enum>(at - words.begin());
 }
 
-Skill read_skill(const Reader& in) { return choice<Skill>(in, "skill", {"novice", "intermediate", "expert"}); }
-Opens read_opens(const Reader& in) { return choice<Opens>(in, "opens", {"nothing", "cover", "motor", "press"}); }
+Skill read_skill(const input::Reader& in) { return choice<Skill>(in, "skill", {"novice", "intermediate", "expert"}); }
+Opens read_opens(const input::Reader& in) { return choice<Opens>(in, "opens", {"nothing", "cover", "motor", "press"}); }
 
-std::vector<std::string> read_steps(const Reader& in) {
+std::vector<std::string> read_steps(const input::Reader& in) {
   std::vector<std::string> steps;
-  for (const Reader& each : in.elements("steps", 1, 12))
+  for (const input::Reader& each : in.elements("steps", 1, 12))
     if (auto step = each.text({600})) steps.push_back(std::move(*step));
   return steps;
 }
 
-Power read_power(const Reader& in) { return choice<Power>(in, "power", {"unplugged", "live", "unplugged-then-live"}); }
+Power read_power(const input::Reader& in) {
+  return choice<Power>(in, "power", {"unplugged", "live", "unplugged-then-live"});
+}
 
-Check read_check(const Reader& in) {
+Check read_check(const input::Reader& in) {
   in.only({"id", "name", "families", "power", "minutes", "skill", "opens", "tools", "steps", "expect", "results",
            "only-when", "not-when", "cautions", "basis"});
   Check item;
@@ -271,7 +273,7 @@ Check read_check(const Reader& in) {
   take(in.text("tools", {300}), item.tools);
   item.steps = read_steps(in);
   take(in.text("expect", kLong), item.expect);
-  for (const Reader& each : in.elements("results", 1, 8)) item.results.push_back(read_result(each));
+  for (const input::Reader& each : in.elements("results", 1, 8)) item.results.push_back(read_result(each));
   for (std::size_t i = 0; i < item.results.size(); ++i)
     for (std::size_t j = 0; j < i; ++j)
       if (item.results[i].id == item.results[j].id) in.problem("has two results called " + item.results[i].id);
@@ -282,7 +284,7 @@ Check read_check(const Reader& in) {
   return item;
 }
 
-Repair read_repair(const Reader& in) {
+Repair read_repair(const input::Reader& in) {
   in.only({"id", "name", "families", "cures", "power", "minutes", "parts-cost", "parts", "skill", "opens", "steps",
            "verify", "risks", "cautions", "basis"});
   Repair item;
@@ -310,7 +312,7 @@ Repair read_repair(const Reader& in) {
   return item;
 }
 
-Caution read_caution(const Reader& in) {
+Caution read_caution(const input::Reader& in) {
   in.only({"id", "signal", "hazard", "text", "source"});
   Caution item;
   take(in.id("id"), item.id);
@@ -321,7 +323,7 @@ Caution read_caution(const Reader& in) {
   return item;
 }
 
-Context read_context(const Reader& in) {
+Context read_context(const input::Reader& in) {
   in.only({"id", "name", "question", "share", "odds", "basis"});
   Context item;
   take(in.id("id"), item.id);
@@ -340,7 +342,7 @@ Context read_context(const Reader& in) {
   return item;
 }
 
-Rule read_rule(const Reader& in) {
+Rule read_rule(const input::Reader& in) {
   in.only({"id", "name", "any", "say", "withhold", "until", "hold", "refer", "cautions"});
   Rule item;
   take(in.id("id"), item.id);
@@ -356,8 +358,9 @@ Rule read_rule(const Reader& in) {
 }
 
 template <typename Item>
-void read_list(const Reader& file, std::string_view kind, std::vector<Item>& into, Item (*read)(const Reader&)) {
-  for (const Reader& each : file.elements(kind)) {
+void read_list(const input::Reader& file, std::string_view kind, std::vector<Item>& into,
+               Item (*read)(const input::Reader&)) {
+  for (const input::Reader& each : file.elements(kind)) {
     if (!each.is_object()) continue;
     Item item = read(each);
     item.origin = origin(each);
@@ -372,8 +375,9 @@ std::vector<std::string_view> kinds() {
           "checks",   "repairs", "cautions",   "contexts", "rules"};
 }
 
-void read_items(const nlohmann::json& value, const std::string& file, Items& items, std::vector<Problem>& problems) {
-  const Reader in(value, file, problems);
+void read_items(const nlohmann::json& value, const std::string& file, Items& items,
+                std::vector<input::Problem>& problems) {
+  const input::Reader in(value, file, problems);
   if (!in.is_object("an object with one list: causes, findings, checks, repairs, ...")) return;
   const auto names = kinds();
   const auto lists = std::ranges::count_if(names, [&](auto kind) { return in.has(kind); });

@@ -8,8 +8,8 @@
 #include <chrono>
 #include <stdexcept>
 
-#include "engine/catalogue/problem.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/job/job.hpp"
 
 namespace wheeltapper::job {
@@ -119,8 +119,8 @@ Seen seen_from(const json& value) {
 Event from_line(std::string_view line) {
   json value;
   try {
-    value = catalogue::parse_json(line, "event");
-  } catch (const catalogue::BadInput& wrong) {
+    value = input::parse_json(line, "event");
+  } catch (const input::BadInput& wrong) {
     throw std::invalid_argument("is no JSON: " + wrong.problems().front().wrong);
   }
   if (!value.is_object()) throw std::invalid_argument("is no object");
@@ -156,7 +156,7 @@ Event from_line(std::string_view line) {
   if (const auto seen = value.find("seen"); seen != value.end()) event.seen = seen_from(*seen);
   try {
     fold({event});  // its body must be as its kind wants it
-  } catch (const catalogue::BadInput& wrong) {
+  } catch (const input::BadInput& wrong) {
     throw UnfitBody(wrong.problems().front().wrong);
   }
   return event;

@@ -6,6 +6,7 @@
 #include <stdexcept>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 namespace wheeltapper::job {
@@ -38,6 +39,9 @@ inline constexpr std::array kEventKinds{
     EventKind::closed,   EventKind::reopened, EventKind::undone, EventKind::redacted};
 std::string_view name(EventKind kind);
 std::optional<EventKind> event_kind(std::string_view text);
+
+/// An event that was not written yet.
+using Draft = std::pair<EventKind, nlohmann::json>;
 
 /// What whoever wrote an event had before them: only what was seen can be answered. Logs of the first two forms have
 /// none of it.

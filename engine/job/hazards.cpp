@@ -70,7 +70,7 @@ class Reading {
     std::vector<Sighting> found;
     if (const auto words = job_.answers.find(finding); words != job_.answers.end())
       for (const Told& told : words->second)
-        if (told.stage <= stage_ && !is_not_observed(told.word) && (told.word != "no") == there)
+        if (told.stage <= stage_ && !cases::is_not_observed(told.word) && (told.word != "no") == there)
           found.push_back({told.order, told.stage, &told, form_if_several(told.order)});
     for (const Job::Checked& done : job_.checks) {
       const auto* check = catalogue_.check(done.check);
@@ -106,7 +106,7 @@ class Reading {
     if (form.kind == EventKind::answers) {
       const auto word = form.body.find(finding);
       return word != form.body.end() && *word != "no" &&
-             !(word->is_string() && is_not_observed(word->get<std::string>()));
+             !(word->is_string() && cases::is_not_observed(word->get<std::string>()));
     }
     const auto id = form.body.find("check");
     if (form.kind != EventKind::checked || id == form.body.end() || !id->is_string()) return false;

@@ -6,7 +6,7 @@
 #include <set>
 #include <stdexcept>
 
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
 
 namespace wheeltapper::job {
 namespace {
@@ -175,7 +175,7 @@ void take(Job& job, const Event& event) {
 }
 
 [[noreturn]] void refuse(const Job& job, const Event& event, std::string_view wrong) {
-  throw catalogue::BadInput(
+  throw input::BadInput(
       {{"job " + job.id.substr(0, 8), "",
         fmt::format("its event {} (number {}, \"{}\") {}", event.id, event.number, name(event.kind), wrong), ""}});
 }
@@ -225,7 +225,7 @@ std::vector<std::string> Job::stale_answers() const {
   std::vector<std::string> stale;
   for (const auto& [finding, words] : answers) {
     const Told& last = words.back();
-    if (last.stage < stage() && last.word != "no" && !is_not_observed(last.word)) stale.push_back(finding);
+    if (last.stage < stage() && last.word != "no" && !cases::is_not_observed(last.word)) stale.push_back(finding);
   }
   return stale;
 }
@@ -273,6 +273,28 @@ Job fold(std::vector<Event> events) {
     job.apart.emplace_back(
         "Some entries of this job could not be read when the log was salvaged: ask about hazards anew.");
   return job;
+}
+
+std::vector<std::string> last_answer(std::vector<Event> events) {
+  std::erase_if(events, &Event::second);
+  std::ranges::sort(events, before);
+  const auto counts = counting(events);
+  std::vector<std::string> ids;
+  std::string answer;  // what its events have in common
+  const auto answer_of = [](const Event& event) {
+    if (!event.seen) return event.at;
+    return event.seen->with.empty() ? event.id : event.seen->with;
+  };
+  for (std::size_t i = events.size(); i-- > 0;) {
+    const Event& event = events[i];
+    if (!counts[i] || event.kind == EventKind::undone || event.kind == EventKind::redacted) continue;
+    if (event.kind == EventKind::opened || (!answer.empty() && answer_of(event) != answer)) break;
+    answer = answer_of(event);
+    ids.push_back(event.id);
+  }
+  // What was written with the opening is the job as it came.
+  if (!events.empty() && answer == answer_of(events.front())) ids.clear();
+  return ids;
 }
 
 }  // namespace wheeltapper::job

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "engine/job/case.hpp"
+#include "engine/cases/case.hpp"
 #include "engine/job/event.hpp"
 #include "engine/job/lineage.hpp"
 
@@ -18,6 +18,9 @@ std::string_view name(Outcome outcome);
 /// "cured", "no fault found", ...
 std::string_view words(Outcome outcome);
 std::optional<Outcome> outcome(std::string_view text);
+
+/// How a stage's retest went (job_case.hpp).
+enum class Retest { open, passed, failed };
 
 /// Key of the mark that a job bears of which not every entry could be salvaged.
 inline constexpr std::string_view kSalvaged = "salvaged";
@@ -92,39 +95,18 @@ struct Job {
   std::vector<std::string> stale_answers() const;
 };
 
-/// Folds the events of one job, in the order of number and id; second forms are set aside. \throws catalogue::BadInput
+/// Folds the events of one job, in the order of number and id; second forms are set aside. \throws input::BadInput
 /// for an event whose body is not as its kind wants it (the message names the event)
 Job fold(std::vector<Event> events);
 
 /// Of events in their order: which count, being neither taken back nor a second form. Taking back can be taken back.
 std::vector<bool> counting(const std::vector<Event>& events);
 
+/// The events of the last answer, to be taken back: those written with it (Seen::with; in old logs those of the same
+/// moment); empty where only the opening is left. Reads the events as they are, without folding them.
+std::vector<std::string> last_answer(std::vector<Event> events);
+
 /// The order of events in a job.
 bool before(const Event& a, const Event& b);
-
-/// The case as it stands in one stage. Runs are those of the stage. What an earlier stage saw to be there is left out,
-/// as a repair came between (stale_answers()); what was not there stays. A hazard (a finding that fires a rule) stands
-/// until somebody says no to it or a check looks and does not see it, and checks that clear it count only if they were
-/// done after it was last seen. Repairs of earlier stages are tried; the last one too once the stage has a run or a
-/// word on how the retest went. Ids that the catalogue does not have are left out. \throws catalogue::BadInput  as
-/// read_case()
-Case case_of(const Job& job, std::size_t stage, const catalogue::Catalogue& catalogue);
-/// In its last stage.
-Case case_of(const Job& job, const catalogue::Catalogue& catalogue);
-
-/// A case file as the bodies of the events that open a job with it; series files beside it are taken in.
-/// \param text, file  as read_case()
-/// \param folder      where its series stand
-/// \throws catalogue::BadInput  if it is no case
-std::vector<std::pair<EventKind, nlohmann::json>> opening_events(const std::string& path,
-                                                                 const catalogue::Catalogue& catalogue);
-
-/// What is to be asked again after a repair: hazards that stand, then what else was there.
-std::vector<std::string> ask_again(const Job& job, const catalogue::Catalogue& catalogue);
-
-/// How a stage's retest went: passed, failed, or not known. With limits: passed when every limit was held against a run
-/// and all are within, failed when one is outside. Without any, or where the runs leave it open: as it was said by eye.
-enum class Retest { open, passed, failed };
-Retest retest_of(const Job& job, std::size_t stage, const catalogue::Catalogue& catalogue);
 
 }  // namespace wheeltapper::job

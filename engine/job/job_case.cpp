@@ -1,12 +1,12 @@
+#include "engine/job/job_case.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <filesystem>
 
 #include "engine/bench/assess.hpp"
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
 #include "engine/job/hazards.hpp"
-#include "engine/job/job.hpp"
 
 namespace wheeltapper::job {
 
@@ -29,7 +29,7 @@ json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue, c
     if (!stale) answers[id] = told->word;
   }
   for (auto answer = answers.begin(); answer != answers.end();) {  // a yes that something ended stands no more
-    const bool ended = *answer != "no" && !is_not_observed(answer->get<std::string>()) &&
+    const bool ended = *answer != "no" && !cases::is_not_observed(answer->get<std::string>()) &&
                        is_hazard(catalogue, answer.key()) && !hazards.standing.contains(answer.key());
     answer = ended ? answers.erase(answer) : std::next(answer);
   }
@@ -97,23 +97,24 @@ json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue, 
 
 }  // namespace
 
-Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+cases::Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
   const std::string name = "job " + job.id.substr(0, 8);
   try {
     Hazards hazards = hazards_of(job, stage, catalogue);
-    Case the_case = case_from(document_of(job, stage, catalogue, hazards), name, catalogue);
+    cases::Case the_case = cases::case_from(document_of(job, stage, catalogue, hazards), name, catalogue);
     the_case.observations.hazards = std::move(hazards.state);
     return the_case;
   } catch (const json::exception& wrong) {  // a head or run that no command of ours wrote
-    throw catalogue::BadInput({{name, "", fmt::format("can't be read as a case: {}", wrong.what()), ""}});
+    throw input::BadInput({{name, "", fmt::format("can't be read as a case: {}", wrong.what()), ""}});
   }
 }
 
-Case case_of(const Job& job, const Catalogue& catalogue) { return case_of(job, job.stage(), catalogue); }
+cases::Case case_of(const Job& job, const Catalogue& catalogue) { return case_of(job, job.stage(), catalogue); }
 
-std::vector<std::pair<EventKind, json>> opening_events(const std::string& path, const Catalogue& catalogue) {
-  load_case(path, catalogue);  // every mistake is told before anything is written
-  json document = catalogue::parse_json(catalogue::read_file(path), path);
+std::vector<Draft> opening_events(std::string_view text, const std::string& name, const Catalogue& catalogue,
+                                  const input::Beside& beside) {
+  cases::read_case(text, name, catalogue, beside);  // every mistake is told before anything is written
+  json document = input::parse_json(text, name);
   const auto taken = [&](const char* key) {
     json part = document.contains(key) ? document[key] : json();
     document.erase(key);
@@ -124,13 +125,11 @@ std::vector<std::pair<EventKind, json>> opening_events(const std::string& path, 
   const json answers = taken("answers");
   const json known = taken("known");
   const json checks = taken("checks");
-  std::vector<std::pair<EventKind, json>> events{{EventKind::opened, document}};
+  std::vector<Draft> events{{EventKind::opened, document}};
   for (json run : runs) {
     if (run.contains("series")) {
       const auto file = run["series"].is_string() ? run["series"].get<std::string>() : std::string();
-      if (!file.empty())
-        run["series"] = {{"name", file},
-                         {"text", catalogue::read_file((std::filesystem::path(path).parent_path() / file).string())}};
+      if (!file.empty()) run["series"] = {{"name", file}, {"text", beside(file).text}};
     }
     events.emplace_back(EventKind::run, std::move(run));
   }
@@ -161,7 +160,7 @@ std::vector<std::string> ask_again(const Job& job, const Catalogue& catalogue) {
 }
 
 Retest retest_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  const Case the_case = case_of(job, stage, catalogue);
+  const cases::Case the_case = case_of(job, stage, catalogue);
   const auto verdicts = bench::assess(the_case.session);
   const auto calls = [&](measure::Call call) {
     return [call](const bench::Judged& judged) { return judged.verdict && judged.verdict->call == call; };

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "engine/bench/study.hpp"
+#include "engine/job/job_case.hpp"
 
 namespace wheeltapper::job {
 namespace {
@@ -21,7 +22,7 @@ std::optional<Summary::Seen> clearly_seen(const std::string& finding, const benc
 }
 
 /// In the order of trust that gather() has: check, reading, answer. One entry a finding.
-void add_findings(const Case& the_case, const Catalogue& catalogue, Summary& summary) {
+void add_findings(const cases::Case& the_case, const Catalogue& catalogue, Summary& summary) {
   const auto has = [&](const std::string& id) {
     return std::ranges::find(summary.findings, id, &Summary::Seen::finding) != summary.findings.end();
   };
@@ -50,7 +51,7 @@ void add_findings(const Case& the_case, const Catalogue& catalogue, Summary& sum
 }  // namespace
 
 std::optional<Summary> summarise(const Job& job, const Catalogue& catalogue) {
-  Case the_case = case_of(job, 0, catalogue);  // also of an open one: whether it can be read
+  cases::Case the_case = case_of(job, 0, catalogue);  // also of an open one: whether it can be read
   if (!job.closing) return std::nullopt;
   the_case.session.figures = bench::study(the_case.session).figures;
   Summary summary;

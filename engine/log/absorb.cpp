@@ -8,7 +8,7 @@
 #include <set>
 #include <span>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/log.hpp"
 #include "engine/log/rows.hpp"
 
@@ -60,7 +60,7 @@ std::string in_short(const Event& event) {
   std::string text = fmt::format("{} {} {}", event.at.substr(0, 10), job::name(event.kind), event.body.dump());
   if (text.size() > kShown) {
     text.resize(kShown);
-    while (!catalogue::is_utf8(text)) text.pop_back();
+    while (!input::is_utf8(text)) text.pop_back();
     text += " ...";
   }
   return text;

@@ -8,7 +8,7 @@
 #include <functional>
 #include <map>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/learned.hpp"
 #include "engine/log/log.hpp"
 #include "engine/log/rows.hpp"
@@ -42,7 +42,7 @@ void look(std::vector<std::string>& found, Use&& use) {
     use();
   } catch (const SQLite::Exception& wrong) {
     found.push_back(fmt::format("SQLite: {}", wrong.what()));
-  } catch (const catalogue::BadInput& wrong) {
+  } catch (const input::BadInput& wrong) {
     found.push_back(wrong.what());
   } catch (const LogError& wrong) {
     found.push_back(wrong.what());

@@ -7,7 +7,7 @@
 #include <array>
 #include <filesystem>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/trouble.hpp"
 
 namespace wheeltapper::log {
@@ -19,15 +19,15 @@ constexpr std::array<std::string_view, 7> kTables{
     "jobs", "open_jobs", "fixes", "fixes_by_cause", "fixes_by_finding", "readings", "closed_finding"};
 
 [[noreturn]] void refuse(const std::string& file, std::size_t line, const std::string& wrong, const std::string& mend) {
-  throw catalogue::BadInput({{fmt::format("{}:{}", file, line), "", wrong, mend}});
+  throw input::BadInput({{fmt::format("{}:{}", file, line), "", wrong, mend}});
 }
 
 }  // namespace
 
 void export_lines(Log& log, std::ostream& out) {
   out << kHead << "\n";
-  log.for_each_event([&](const job::Event& event) { out << catalogue::escaped_controls(job::to_line(event)) << "\n"; });
-  for (const std::string& line : log.conflicts()) out << catalogue::escaped_controls(line) << "\n";
+  log.for_each_event([&](const job::Event& event) { out << input::escaped_controls(job::to_line(event)) << "\n"; });
+  for (const std::string& line : log.conflicts()) out << input::escaped_controls(line) << "\n";
 }
 
 namespace {
@@ -119,7 +119,7 @@ Absorbed merge(Log& log, const std::string& other, const AbsorbSettings& given) 
 std::vector<std::string> csv_tables() { return {kTables.begin(), kTables.end()}; }
 
 std::string csv_cell(const std::string& given) {
-  const std::string text = catalogue::harmless_lines(given);
+  const std::string text = input::harmless_lines(given);
   const auto number = [&] { return text.find_first_not_of("0123456789.+-eE") == std::string::npos; };
   std::string cell;
   if (!text.empty() && std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos && !number())

@@ -12,7 +12,7 @@ namespace wheeltapper::log {
 /// line in the order of job, number and id, then the conflicts. The same log gives the same bytes.
 void export_lines(Log& log, std::ostream& out);
 
-/// Absorbs such lines, all or none. \throws catalogue::BadInput  for the first line that can't be used, with its number
+/// Absorbs such lines, all or none. \throws input::BadInput  for the first line that can't be used, with its number
 Absorbed import_lines(Log& log, std::istream& in, const std::string& file, const AbsorbSettings& settings = {});
 
 /// Absorbs another log file, which is only read. \throws LogError  if it is none, damaged, or the same file

@@ -6,7 +6,8 @@
 #include <map>
 #include <tuple>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
+#include "engine/job/job_case.hpp"
 #include "engine/log/cures.hpp"
 #include "engine/log/trouble.hpp"
 
@@ -27,7 +28,7 @@ std::optional<measure::Limits> limits_for(const bench::Session& session, const b
 }
 
 void add_readings(History& past, const job::Job& job, std::size_t stage, const catalogue::Catalogue& catalogue) {
-  const job::Case the_case = job::case_of(job, stage, catalogue);
+  const cases::Case the_case = job::case_of(job, stage, catalogue);
   std::string at = job.opened_at();
   for (const auto& run : job.runs)
     if (run.stage == stage) at = run.at;

@@ -15,7 +15,7 @@
 #include <set>
 #include <thread>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/learned.hpp"
 #include "engine/log/rows.hpp"
 #include "engine/log/schema.hpp"
@@ -121,7 +121,7 @@ std::vector<std::string> columns_of(const Event& event) {
 }
 
 LogError damaged_rows(const std::string& path, const std::string& job) {
-  return damaged(path, fmt::format("what it says of job {} can't be read", catalogue::harmless(job.substr(0, 8))));
+  return damaged(path, fmt::format("what it says of job {} can't be read", input::harmless(job.substr(0, 8))));
 }
 
 /// What is read while it lives is of one moment, whatever other benches write.
@@ -255,7 +255,7 @@ void demand_writable(const std::string& path, const Event& draft) {
   };
   if (!job::is_time(draft.at) || draft.at < "1970")
     refuse(fmt::format("this machine's clock says {}, which is no time from 1970 to 9999; set it right",
-                       catalogue::harmless(draft.at)));
+                       input::harmless(draft.at)));
   std::string line;
   try {
     line = job::to_line(draft);
@@ -328,7 +328,7 @@ void Log::write_summary(const std::string& job) {
   put(*database_, "DELETE FROM closed_job WHERE job = ?", job);
   try {
     if (const auto summary = summarise_(job::fold(events(job)))) put_summary(*database_, *summary);
-  } catch (const catalogue::BadInput&) {
+  } catch (const input::BadInput&) {
     // It can't be folded: it stays out of the tables, and problems() names it.
   }
 }
@@ -388,7 +388,7 @@ std::vector<JobLine> Log::jobs() {
         if (!heads.isColumnNull(1)) line.locomotive = heads.getColumn(1).getString();
       }
       for (const std::string* each : {&line.opened, &line.last, &line.title, &line.locomotive})
-        if (!catalogue::is_utf8(*each) || !job::is_uuid(line.job)) throw damaged_rows(path_, line.job);
+        if (!input::is_utf8(*each) || !job::is_uuid(line.job)) throw damaged_rows(path_, line.job);
       if (line.outcome && !job::outcome(*line.outcome)) throw damaged_rows(path_, line.job);
     }
     return lines;

@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 
 namespace wheeltapper::log {
 
@@ -27,7 +27,7 @@ job::Event event_at(SQLite::Statement& row) {
   event.bench = text(4);
   if (!job::is_uuid(event.id) || !job::is_uuid(event.job)) refuse(event.id, "has an id or job that is no UUID");
   if (!job::is_time(event.at)) refuse(event.id, "has a time that is none");
-  if (!catalogue::is_utf8(event.bench)) refuse(event.id, "has a bench that is no readable text (UTF-8)");
+  if (!input::is_utf8(event.bench)) refuse(event.id, "has a bench that is no readable text (UTF-8)");
   const auto kind = job::event_kind(text(5));
   if (!kind) refuse(event.id, "is of an unknown kind");
   event.kind = *kind;

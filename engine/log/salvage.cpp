@@ -9,7 +9,7 @@
 #include <map>
 #include <set>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/pages.hpp"
 #include "engine/log/rows.hpp"
 #include "engine/log/schema.hpp"
@@ -209,7 +209,7 @@ Salvaged salvage(const std::string& damaged, const std::string& to, const Settin
     try {
       job::fold(job);
       return std::nullopt;
-    } catch (const catalogue::BadInput& unfit) {
+    } catch (const input::BadInput& unfit) {
       return unfit.problems().front().wrong;
     }
   };

@@ -5,7 +5,7 @@
 #include <cctype>
 #include <stdexcept>
 
-#include "engine/measure/join.hpp"
+#include "engine/input/words.hpp"
 
 namespace wheeltapper::measure {
 namespace {
@@ -169,7 +169,7 @@ double convert_difference(double value, const Unit& from, const Unit& to) {
 std::string spellings(Dimension dimension) {
   std::string all;
   for (const Unit& each : kUnits)
-    if (each.dimension == dimension) join_to(all, each.code);
+    if (each.dimension == dimension) input::join_to(all, each.code);
   return all;
 }
 

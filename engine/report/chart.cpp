@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 
 namespace wheeltapper::report {
 namespace {
@@ -82,7 +82,7 @@ std::string limit_lines(const measure::Limits& limits, const Axis& axis, double 
 
 std::string escaped(std::string_view text) {
   std::string out;
-  for (const char c : catalogue::harmless(text)) switch (c) {
+  for (const char c : input::harmless(text)) switch (c) {
       case '&':
         out += "&amp;";
         break;

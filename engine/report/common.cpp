@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cctype>
 
-#include "engine/measure/join.hpp"
+#include "engine/input/words.hpp"
 
 namespace wheeltapper::report {
 namespace {
@@ -82,7 +82,7 @@ std::string what_was_read(const catalogue::Catalogue& catalogue, const bench::Li
 std::string allowed_text(const measure::Limits& limits) {
   std::string text;
   if (limits.at_least) text = bound_text("at least", *limits.at_least, limits.unit);
-  if (limits.at_most) measure::join_to(text, bound_text("at most", *limits.at_most, limits.unit));
+  if (limits.at_most) input::join_to(text, bound_text("at most", *limits.at_most, limits.unit));
   return text;
 }
 
@@ -125,7 +125,7 @@ void put_steps(Page& page, const std::vector<std::string>& steps, std::size_t in
     page.labelled(fmt::format("{}.", i + 1), steps[i], indent, i < 9 ? 3 : 4);
 }
 
-void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const job::Case& the_case,
+void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const cases::Case& the_case,
                   const std::vector<Judged>& verdicts, bool all) {
   std::vector<std::string> said;  // a note that holds for several runs stands once, below the last of them
   for (const Judged& judged : verdicts) {

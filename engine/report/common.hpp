@@ -4,8 +4,8 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/cases/diagnose.hpp"
 #include "engine/catalogue/catalogue.hpp"
-#include "engine/job/diagnose.hpp"
 #include "engine/report/page.hpp"
 
 namespace wheeltapper::report {
@@ -23,7 +23,7 @@ std::string_view first_sentence(std::string_view text);
 void put_cautions(Page& page, const catalogue::Catalogue& catalogue, const std::vector<std::string>& ids,
                   std::size_t indent, bool whole);
 void put_steps(Page& page, const std::vector<std::string>& steps, std::size_t indent);
-void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const job::Case& the_case,
+void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const cases::Case& the_case,
                   const std::vector<bench::Judged>& verdicts, bool all);
 
 }  // namespace wheeltapper::report

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "engine/measure/join.hpp"
+#include "engine/input/words.hpp"
 #include "engine/report/common.hpp"
 #include "engine/report/text.hpp"
 
@@ -74,7 +74,7 @@ std::string explain_finding(const Catalogue& catalogue, const catalogue::Finding
   page.labelled("How:", finding.observe, 0, 8);
   if (finding.top() > 1) {
     std::string levels;
-    for (const auto& level : finding.levels) measure::join_to(levels, level, " / ");
+    for (const auto& level : finding.levels) input::join_to(levels, level, " / ");
     page.labelled("Levels:", levels, 0, 8);
   }
   page.labelled("Sure:",
@@ -141,7 +141,7 @@ std::string explain_repair(const Catalogue& catalogue, const catalogue::Repair& 
   page.blank();
   page.labelled("Risks:", repair.risks, 0, 8);
   std::string verify;
-  for (const auto& id : repair.verify) measure::join_to(verify, id);
+  for (const auto& id : repair.verify) input::join_to(verify, id);
   page.labelled("Prove:", verify + ", then the whole load test both ways", 0, 8);
   page.heading("Cures, done once");
   std::vector<Shows> cures;

@@ -9,8 +9,8 @@ namespace {
 
 using json = nlohmann::ordered_json;
 
-std::string_view ask_word(job::Prompt::Ask ask) {
-  using Ask = job::Prompt::Ask;
+std::string_view ask_word(guide::Prompt::Ask ask) {
+  using Ask = guide::Prompt::Ask;
   switch (ask) {
     case Ask::text:
       return "text";
@@ -38,7 +38,7 @@ std::string_view ask_word(job::Prompt::Ask ask) {
 
 }  // namespace
 
-json stop_json(const job::Position& position) {
+json stop_json(const guide::Position& position) {
   std::vector<const plan::Gate*> standing;
   for (const plan::Gate& gate : position.diagnosis.advice.gates)
     if (!gate.cleared) standing.push_back(&gate);
@@ -57,12 +57,12 @@ json stop_json(const job::Position& position) {
   return list;
 }
 
-json position_json(const job::Position& position) {
+json position_json(const guide::Position& position) {
   json out{{"wheeltapper", "position"}, {"version", 1}, {"job", position.job.id}};
   out["closed"] = position.job.closing.has_value();
   out["stop"] = stop_json(position);
   if (!position.prompt) return out;
-  const job::Prompt& prompt = *position.prompt;
+  const guide::Prompt& prompt = *position.prompt;
   out["key"] = prompt.key;
   out["ask"] = ask_word(prompt.ask);
   out["question"] = prompt.question;
@@ -74,7 +74,7 @@ json position_json(const job::Position& position) {
   out["cautions"] =
       cautions_json(*position.catalogue,
                     prompt.caution ? std::vector<std::string>{"caution-low-voltage-live"} : std::vector<std::string>{});
-  const bool step = prompt.ask == job::Prompt::Ask::check || prompt.ask == job::Prompt::Ask::repair;
+  const bool step = prompt.ask == guide::Prompt::Ask::check || prompt.ask == guide::Prompt::Ask::repair;
   if (step && position.diagnosis.advice.next)
     out["step"] = step_json(*position.catalogue, *position.diagnosis.advice.next);
   return out;

@@ -12,8 +12,8 @@
 namespace wheeltapper::report {
 namespace {
 
-using job::Position;
-using job::Prompt;
+using guide::Position;
+using guide::Prompt;
 
 constexpr std::size_t kNamed = 3;           // causes
 constexpr double kMovedWorthSaying = 0.01;  // change of a chance
@@ -143,7 +143,7 @@ std::string prompt_text(const Position& position, const Prompt& prompt, const St
 
 std::string moved_text(const Position& before, const Position& after, const Style& style) {
   Page page(style);
-  if (!same_verdicts(before.diagnosis.verdicts, after.diagnosis.verdicts) && job::missing_readings(after).empty()) {
+  if (!same_verdicts(before.diagnosis.verdicts, after.diagnosis.verdicts) && guide::missing_readings(after).empty()) {
     put_verdicts(page, *after.catalogue, after.the_case, after.diagnosis.verdicts, false);
     if (!after.compared.empty()) {
       page.paragraph("Against before the repair:");
@@ -151,7 +151,7 @@ std::string moved_text(const Position& before, const Position& after, const Styl
     }
     put_retest(page, after);
   } else if (before.retest != after.retest && before.job.stage() == after.job.stage() &&
-             job::missing_readings(after).empty()) {
+             guide::missing_readings(after).empty()) {
     put_retest(page, after);
   }
   const auto held = plan::held(after.diagnosis.advice.gates);

@@ -20,7 +20,7 @@ std::string_view call_word(measure::Call call) {
   return "";
 }
 
-json verdict_json(const job::Case& the_case, const bench::Judged& judged) {
+json verdict_json(const cases::Case& the_case, const bench::Judged& judged) {
   const bench::Limit& limit = the_case.session.limits[judged.limit];
   json out{{"quantity", limit.quantity},
            {"run", bench::name(limit.run)},
@@ -46,7 +46,7 @@ json verdict_json(const job::Case& the_case, const bench::Judged& judged) {
   return out;
 }
 
-json verdicts_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts) {
+json verdicts_json(const cases::Case& the_case, const std::vector<bench::Judged>& verdicts) {
   json list = json::array();
   for (const bench::Judged& each : verdicts) list.push_back(verdict_json(the_case, each));
   return list;
@@ -142,7 +142,8 @@ json step_json(const catalogue::Catalogue& catalogue, const plan::BenchStep& ste
   return step.check != nullptr ? of("check", *step.check) : of("repair", *step.repair);
 }
 
-json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts, const bench::Study& study) {
+json assessment_json(const cases::Case& the_case, const std::vector<bench::Judged>& verdicts,
+                     const bench::Study& study) {
   return {{"wheeltapper", "assessment"},
           {"version", 1},
           {"title", the_case.title},
@@ -150,7 +151,7 @@ json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>
           {"bench", study_json(study)}};
 }
 
-json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis) {
+json diagnosis_json(const cases::Case& the_case, const cases::Diagnosis& diagnosis) {
   const belief::Belief& belief = diagnosis.belief;
   const auto& catalogue = belief.network->catalogue();
   json list = json::array();

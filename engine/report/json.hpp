@@ -2,16 +2,16 @@
 #include <nlohmann/json.hpp>
 #include <vector>
 
-#include "engine/job/diagnose.hpp"
+#include "engine/cases/diagnose.hpp"
 
 namespace wheeltapper::report {
 
 /// The verdicts of a case (engine/report/schema/assessment.schema.json).
-nlohmann::ordered_json assessment_json(const job::Case& the_case, const std::vector<bench::Judged>& verdicts,
+nlohmann::ordered_json assessment_json(const cases::Case& the_case, const std::vector<bench::Judged>& verdicts,
                                        const bench::Study& study);
 
 /// The whole diagnosis (engine/report/schema/diagnosis.schema.json): every cause of the family, likeliest first.
-nlohmann::ordered_json diagnosis_json(const job::Case& the_case, const job::Diagnosis& diagnosis);
+nlohmann::ordered_json diagnosis_json(const cases::Case& the_case, const cases::Diagnosis& diagnosis);
 
 /// Cautions by id, with signal word and text.
 nlohmann::ordered_json cautions_json(const catalogue::Catalogue& catalogue, const std::vector<std::string>& ids);

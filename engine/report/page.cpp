@@ -6,8 +6,8 @@
 #include <cmath>
 #include <vector>
 
-#include "engine/catalogue/problem.hpp"
-#include "engine/measure/join.hpp"
+#include "engine/input/problem.hpp"
+#include "engine/input/words.hpp"
 
 namespace wheeltapper::report {
 namespace {
@@ -59,7 +59,7 @@ std::vector<std::string> wrap(std::string_view text, std::size_t first, std::siz
       lines.emplace_back();
       room = rest;
     }
-    if (!word.empty()) measure::join_to(lines.back(), word, " ");
+    if (!word.empty()) input::join_to(lines.back(), word, " ");
   }
   if (lines.size() > 1 && lines.back().empty()) lines.pop_back();
   return lines;
@@ -89,7 +89,7 @@ void Page::put(std::string_view line, Ink ink) {
 }
 
 void Page::paragraph(std::string_view text, std::size_t first_indent, std::size_t indent, Ink ink) {
-  const std::string safe = catalogue::harmless(text);
+  const std::string safe = input::harmless(text);
   const std::size_t hang = first_indent + indent;
   const auto room = [&](std::size_t used) { return style_.width > used + 10 ? style_.width - used : 10; };
   bool first = true;
@@ -101,8 +101,8 @@ void Page::paragraph(std::string_view text, std::size_t first_indent, std::size_
 
 void Page::labelled(std::string_view label, std::string_view text, std::size_t indent, std::size_t label_width,
                     Ink ink) {
-  const std::string safe_label = catalogue::harmless(label);
-  const std::string safe = catalogue::harmless(text);
+  const std::string safe_label = input::harmless(label);
+  const std::string safe = input::harmless(text);
   const std::size_t used = indent + label_width;
   const std::size_t room = style_.width > used + 10 ? style_.width - used : 10;
   bool first = true;
@@ -124,25 +124,25 @@ void Page::ends_with(std::string_view left, std::string_view kept, std::string_v
   const auto shortened = [](const std::string& text, std::size_t room) {
     return columns(text) > room ? std::string(head(text, room > 1 ? room - 1 : 0)) + "…" : text;
   };
-  const std::string r = catalogue::harmless(right);
-  const std::string tail = catalogue::harmless(kept);
+  const std::string r = input::harmless(right);
+  const std::string tail = input::harmless(kept);
   const std::size_t room = style_.width - std::min(style_.width, indent + columns(r) + 1);
   // What loses more than half, or anything where everything is wanted, takes two lines.
-  const std::size_t whole = columns(catalogue::harmless(left)) + columns(tail);
-  if (whole > room && (style_.all || room < whole - columns(catalogue::harmless(left)) / 2)) {
+  const std::size_t whole = columns(input::harmless(left)) + columns(tail);
+  if (whole > room && (style_.all || room < whole - columns(input::harmless(left)) / 2)) {
     paragraph(std::string(left) + tail, indent, 4, ink);
     const std::size_t gap = style_.width - std::min(style_.width, columns(r));
     put(std::string(gap, ' ') + r, ink);
     return;
   }
-  std::string l = shortened(catalogue::harmless(left), room - std::min(room, columns(tail))) + tail;
+  std::string l = shortened(input::harmless(left), room - std::min(room, columns(tail))) + tail;
   l = shortened(l, room);
   const std::size_t gap = style_.width - std::min(style_.width, indent + columns(l) + columns(r));
   put(std::string(indent, ' ') + l + std::string(std::max<std::size_t>(gap, 1), ' ') + r, ink);
 }
 
 void Page::verbatim(std::string_view text, std::size_t indent, Ink ink) {
-  const std::string line = std::string(indent, ' ') + catalogue::harmless(text);
+  const std::string line = std::string(indent, ' ') + input::harmless(text);
   put(std::string_view(line).substr(0, style_.width), ink);
 }
 

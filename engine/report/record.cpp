@@ -6,13 +6,14 @@
 #include <cctype>
 
 #include "engine/bench/assess.hpp"
+#include "engine/job/job_case.hpp"
 #include "engine/report/common.hpp"
 #include "engine/report/guide_page.hpp"
 
 namespace wheeltapper::report {
 namespace {
 
-using job::Position;
+using guide::Position;
 
 constexpr std::size_t kRanked = 6;
 
@@ -34,9 +35,9 @@ std::size_t last_run_stage(const job::Job& job) {
 }
 
 void add_verdicts(Record& record, const Position& at) {
-  const job::Case came = job::case_of(at.job, 0, *at.catalogue);
+  const cases::Case came = job::case_of(at.job, 0, *at.catalogue);
   const std::size_t last = last_run_stage(at.job);
-  const job::Case left = job::case_of(at.job, last, *at.catalogue);
+  const cases::Case left = job::case_of(at.job, last, *at.catalogue);
   const auto before = bench::assess(came.session);
   const auto after = last > 0 ? bench::assess(left.session) : std::vector<bench::Judged>();
   const auto compared = last > 0 ? job::compare(came.session, left.session) : std::vector<job::Compared>();
@@ -66,7 +67,7 @@ void add_verdicts(Record& record, const Position& at) {
 }
 
 void add_ranking(Record& record, const Position& at) {
-  const auto came = job::diagnose(at.catalogue, job::case_of(at.job, 0, *at.catalogue));
+  const auto came = cases::diagnose(at.catalogue, job::case_of(at.job, 0, *at.catalogue));
   const belief::Belief& then = came.belief;
   const belief::Belief& now = at.diagnosis.belief;
   const bool cured = at.retest == job::Retest::passed || came.nothing_wrong;
@@ -176,7 +177,7 @@ Record record_of(const Position& at) {
     const job::Told* came = job.answer(id, 0);
     const job::Told& last = words.back();
     const auto there = [](const job::Told* told) {
-      return told != nullptr && told->word != "no" && !job::is_not_observed(told->word);
+      return told != nullptr && told->word != "no" && !cases::is_not_observed(told->word);
     };
     if (!there(came) && !there(&last)) continue;  // what was there is the record
     std::string word = came == nullptr ? "-" : came->word;

@@ -2,7 +2,7 @@
 #include <string>
 #include <vector>
 
-#include "engine/job/guide.hpp"
+#include "engine/guide/position.hpp"
 #include "engine/report/page.hpp"
 
 namespace wheeltapper::report {
@@ -36,7 +36,7 @@ struct Record {
 };
 
 /// \param position  of the job in its last stage
-Record record_of(const job::Position& position);
+Record record_of(const guide::Position& position);
 
 std::string record_text(const Record& record, const Style& style);
 

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "engine/measure/join.hpp"
+#include "engine/input/words.hpp"
 #include "engine/report/common.hpp"
 
 namespace wheeltapper::report {

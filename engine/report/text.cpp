@@ -6,7 +6,7 @@
 #include <cmath>
 #include <span>
 
-#include "engine/measure/join.hpp"
+#include "engine/input/words.hpp"
 #include "engine/report/bench_page.hpp"
 #include "engine/report/common.hpp"
 #include "engine/report/step_page.hpp"
@@ -16,8 +16,8 @@ namespace {
 
 using belief::Belief;
 using belief::PlaceChance;
-using job::Case;
-using job::Diagnosis;
+using cases::Case;
+using cases::Diagnosis;
 
 // What fits one screen of 50 lines by 80 columns.
 constexpr std::size_t kPlaces = 3;
@@ -67,7 +67,7 @@ void put_places(Page& page, const Belief& belief, bool crowded) {
 std::string set_names(const Belief& belief, const belief::Trellis::CauseSet& set) {
   if (set.causes.empty()) return "nothing that is known here";
   std::string names;
-  for (const std::size_t cause : set.causes) measure::join_to(names, belief.network->causes()[cause]->id, " + ");
+  for (const std::size_t cause : set.causes) input::join_to(names, belief.network->causes()[cause]->id, " + ");
   return names;
 }
 

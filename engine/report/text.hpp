@@ -1,20 +1,20 @@
 #pragma once
 #include <string>
 
+#include "engine/cases/diagnose.hpp"
 #include "engine/catalogue/catalogue.hpp"
-#include "engine/job/diagnose.hpp"
 #include "engine/report/page.hpp"
 
 namespace wheeltapper::report {
 
 /// The verdicts of a case's runs: limit by limit, what was read, what is allowed, the call and its probability, what
 /// would settle a close one, what is missing.
-std::string assessment_text(const catalogue::Catalogue& catalogue, const job::Case& the_case,
+std::string assessment_text(const catalogue::Catalogue& catalogue, const cases::Case& the_case,
                             const std::vector<bench::Judged>& verdicts, const bench::Study& study, const Style& style);
 
 /// The diagnosis: hazards first, verdicts, places with their causes and what speaks for and against them, the next
 /// step with its cautions ahead of it, and what follows. One screen unless style.all.
-std::string diagnosis_text(const job::Case& the_case, const job::Diagnosis& diagnosis, const Style& style);
+std::string diagnosis_text(const cases::Case& the_case, const cases::Diagnosis& diagnosis, const Style& style);
 
 /// One item of the knowledge in plain words.
 std::string explain_cause(const catalogue::Catalogue& catalogue, const catalogue::Cause& cause, const Style& style);

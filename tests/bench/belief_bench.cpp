@@ -5,8 +5,9 @@
 #include <algorithm>
 #include <random>
 
+#include "engine/cases/diagnose.hpp"
 #include "engine/catalogue/load.hpp"
-#include "engine/job/diagnose.hpp"
+#include "engine/files/files.hpp"
 #include "knowledge/shipped.hpp"
 #include "tests/support/join_tree.hpp"
 #include "tests/support/random_network.hpp"
@@ -121,13 +122,13 @@ BENCHMARK(BM_RandomJoinTree)->Unit(benchmark::kMicrosecond);
 
 /// A whole diagnosis when very much is told: any yes, whether it fits the others or not. 130 is every finding there is.
 void BM_MuchTold(benchmark::State& state) {
-  std::vector<job::Case> cases;
+  std::vector<cases::Case> cases;
   for (unsigned seed = 0; seed < 8; ++seed) {
     std::mt19937 engine(seed);
     std::vector<std::string> ids;
     for (const auto& finding : network()->catalogue().items().findings) ids.push_back(finding.id);
     std::ranges::shuffle(ids, engine);
-    job::Case one;
+    cases::Case one;
     one.family = "ac-series";
     for (std::size_t i = 0; i < std::min(ids.size(), static_cast<std::size_t>(state.range(0))); ++i)
       one.observations.answers.push_back({ids[i], {}});
@@ -136,7 +137,7 @@ void BM_MuchTold(benchmark::State& state) {
   std::size_t at = 0;
   std::size_t approximate = 0;
   for (auto _ : state)
-    approximate += job::diagnose(knowledge::shipped(), cases[at++ % cases.size()]).belief.approximate ? 1 : 0;
+    approximate += cases::diagnose(knowledge::shipped(), cases[at++ % cases.size()]).belief.approximate ? 1 : 0;
   state.counters["approximate"] =
       benchmark::Counter(static_cast<double>(approximate), benchmark::Counter::kAvgIterations);
 }
@@ -156,7 +157,7 @@ void BM_LoadShipped(benchmark::State& state) {
 BENCHMARK(BM_LoadShipped)->Unit(benchmark::kMicrosecond);
 
 void BM_LoadFromJson(benchmark::State& state) {
-  const auto sources = catalogue::read_directory(WHEELTAPPER_SOURCE_DIR "/knowledge");
+  const auto sources = files::read_knowledge(WHEELTAPPER_SOURCE_DIR "/knowledge");
   for (auto _ : state) benchmark::DoNotOptimize(catalogue::load(sources));
 }
 BENCHMARK(BM_LoadFromJson)->Unit(benchmark::kMillisecond);

@@ -8,7 +8,7 @@
 
 #include "engine/bench/infer_drive.hpp"
 #include "engine/bench/laps.hpp"
-#include "engine/job/series_file.hpp"
+#include "engine/cases/series_file.hpp"
 
 namespace {
 
@@ -68,7 +68,7 @@ void BM_Series(benchmark::State& state) {
   const std::string text = series_text(10000, state.range(0) != 0);
   std::size_t spots = 0;
   for (auto _ : state) {
-    const Series series = wheeltapper::job::read_series(text, "bench.csv");
+    const Series series = wheeltapper::cases::read_series(text, "bench.csv");
     const SeriesSummary summary = summarise(series);
     const auto laps = find_laps(series, summary);
     if (!laps) {

@@ -3,18 +3,18 @@
 
 #include "engine/bench/assess.hpp"
 #include "engine/bench/study.hpp"
-#include "engine/catalogue/problem.hpp"
-#include "engine/job/case.hpp"
+#include "engine/cases/case.hpp"
+#include "engine/input/problem.hpp"
 #include "knowledge/shipped.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace wheeltapper;
   static const auto catalogue = knowledge::shipped();
   try {
-    const auto the_case = job::read_case({reinterpret_cast<const char*>(data), size}, "fuzz.json", *catalogue);
+    const auto the_case = cases::read_case({reinterpret_cast<const char*>(data), size}, "fuzz.json", *catalogue);
     bench::assess(the_case.session);
     bench::study(the_case.session);
-  } catch (const catalogue::BadInput&) {
+  } catch (const input::BadInput&) {
     return 0;
   }
   return 0;

@@ -6,8 +6,9 @@
 #include <vector>
 
 #include "engine/belief/trellis.hpp"
-#include "engine/catalogue/problem.hpp"
-#include "engine/job/guide.hpp"
+#include "engine/guide/position.hpp"
+#include "engine/guide/replies.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/job/hazards.hpp"
 #include "knowledge/shipped.hpp"
 #include "tests/support/events.hpp"
@@ -17,7 +18,7 @@ namespace {
 using namespace wheeltapper;
 
 /// By the words of the rules, not by the plan's own function.
-void demand_safe(const job::Position& at) {
+void demand_safe(const guide::Position& at) {
   bool live = false;
   bool strict = false;
   for (const auto& gate : at.diagnosis.advice.gates) {
@@ -40,10 +41,10 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   std::string_view text(reinterpret_cast<const char*>(data), size);
   std::vector<job::Event> events{
       tests::event(1, 1, job::EventKind::opened, {{"title", "Fuzz"}, {"locomotive", {{"family", "ac-series"}}}})};
-  job::Position at = job::position_of(catalogue, events);
+  guide::Position at = guide::position_of(catalogue, events);
   for (std::size_t line = 0; line < kMostLines && !text.empty() && at.prompt; ++line) {
     const auto end = std::min(text.find('\n'), text.size());
-    const job::Reply reply = job::interpret(at, *at.prompt, text.substr(0, end));
+    const guide::Reply reply = guide::interpret(at, *at.prompt, text.substr(0, end));
     text.remove_prefix(std::min(end + 1, text.size()));
     if (reply.drafts.empty() == reply.trouble.empty()) std::abort();
     std::vector<job::Event> more = events;
@@ -51,9 +52,9 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
       more.push_back(tests::event(more.size() + 1, 1, kind, body, "2026-11-28T10:00:00.000Z"));
     for (std::size_t i = events.size(); i < more.size(); ++i) more[i].number = static_cast<std::int64_t>(i + 1);
     try {
-      at = job::position_of(catalogue, more);
+      at = guide::position_of(catalogue, more);
       events = std::move(more);
-    } catch (const catalogue::BadInput&) {
+    } catch (const input::BadInput&) {
       continue;  // told to the person, and nothing is written
     } catch (const belief::ImpossibleEvidence&) {
       continue;

@@ -5,8 +5,10 @@
 #include <stdexcept>
 #include <vector>
 
-#include "engine/catalogue/problem.hpp"
-#include "engine/job/guide.hpp"
+#include "engine/guide/position.hpp"
+#include "engine/guide/replies.hpp"
+#include "engine/input/problem.hpp"
+#include "engine/job/job_case.hpp"
 #include "engine/job/summary.hpp"
 #include "knowledge/shipped.hpp"
 
@@ -14,8 +16,8 @@ namespace {
 
 using namespace wheeltapper;
 
-const job::Position& some_position() {
-  static const job::Position position = [] {
+const guide::Position& some_position() {
+  static const guide::Position position = [] {
     job::Event opened;
     opened.id = "00000001-0000-4000-8000-000000000000";
     opened.job = opened.id;
@@ -23,13 +25,13 @@ const job::Position& some_position() {
     opened.at = "2026-11-28T10:00:00.000Z";
     opened.kind = job::EventKind::opened;
     opened.body = {{"title", "Fuzz"}, {"locomotive", {{"family", "ac-series"}, {"name", "Fernhill No. 1"}}}};
-    return job::position_of(knowledge::shipped(), {opened});
+    return guide::position_of(knowledge::shipped(), {opened});
   }();
   return position;
 }
 
 void answer_everything(std::string_view line) {
-  using Ask = job::Prompt::Ask;
+  using Ask = guide::Prompt::Ask;
   const std::pair<const char*, Ask> prompts[] = {{"locomotive", Ask::text},
                                                  {"finding:squeal", Ask::yes_no},
                                                  {"finding:slow-or-weak", Ask::level},
@@ -42,8 +44,8 @@ void answer_everything(std::string_view line) {
                                                  {"repair:repair-oil-bearings", Ask::repair},
                                                  {"outcome", Ask::outcome}};
   for (const auto& [key, ask] : prompts) {
-    job::Prompt prompt{key, ask, "?", "Such as 1.", {"one", "two"}, {"squeal", "grinding"}, "A"};
-    const job::Reply reply = job::interpret(some_position(), prompt, line);
+    guide::Prompt prompt{key, ask, "?", "Such as 1.", {"one", "two"}, {"squeal", "grinding"}, "A"};
+    const guide::Reply reply = guide::interpret(some_position(), prompt, line);
     if (reply.drafts.empty() == reply.trouble.empty()) std::abort();
   }
 }
@@ -74,7 +76,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     job::case_of(job, *catalogue);
   } catch (const std::invalid_argument&) {
     return 0;
-  } catch (const catalogue::BadInput&) {
+  } catch (const input::BadInput&) {
     return 0;
   }
   return 0;

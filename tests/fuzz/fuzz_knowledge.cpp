@@ -7,7 +7,8 @@
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace wheeltapper::catalogue;
-  const std::vector<Source> sources{{"fuzz.json", std::string(reinterpret_cast<const char*>(data), size)}};
+  using namespace wheeltapper::input;
+  const std::vector<TextFile> sources{{"fuzz.json", std::string(reinterpret_cast<const char*>(data), size)}};
   std::vector<Problem> problems;
   const Items items = parse_sources(sources, problems);
   if (problems.empty()) problems = check_together(items);

@@ -5,7 +5,7 @@
 #include <filesystem>
 #include <sstream>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/exchange.hpp"
 #include "engine/log/log.hpp"
 
@@ -28,7 +28,7 @@ log::AbsorbSettings careful() {
     try {
       job::fold(events);
       return std::nullopt;
-    } catch (const catalogue::BadInput& wrong) {
+    } catch (const input::BadInput& wrong) {
       return wrong.problems().front().wrong;
     }
   };
@@ -54,7 +54,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
                         std::string(reinterpret_cast<const char*>(data), size));
   try {
     log::import_lines(*log, in, "fuzz.jsonl", careful());
-  } catch (const catalogue::BadInput&) {
+  } catch (const input::BadInput&) {
     if (!log->jobs().empty()) std::abort();
   }
   if (log->damage()) std::abort();

@@ -4,18 +4,18 @@
 #include <stdexcept>
 
 #include "engine/bench/laps.hpp"
-#include "engine/catalogue/problem.hpp"
-#include "engine/job/series_file.hpp"
+#include "engine/cases/series_file.hpp"
+#include "engine/input/problem.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace wheeltapper;
   try {
-    const bench::Series series = job::read_series({reinterpret_cast<const char*>(data), size}, "fuzz.csv");
+    const bench::Series series = cases::read_series({reinterpret_cast<const char*>(data), size}, "fuzz.csv");
     const bench::SeriesSummary summary = bench::summarise(series);
     if (!(summary.amps.uncertainty >= 0) || summary.sound.size() != series.size()) std::abort();
     bench::turn_swing(series, summary, 1.0);
     if (const auto laps = bench::find_laps(series, summary)) bench::fold(series, summary, *laps);
-  } catch (const catalogue::BadInput&) {
+  } catch (const input::BadInput&) {
     return 0;
   } catch (const std::domain_error&) {
     return 0;

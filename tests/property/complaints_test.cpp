@@ -7,7 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "engine/belief/belief.hpp"
-#include "engine/job/case.hpp"
+#include "engine/cases/case.hpp"
 #include "knowledge/shipped.hpp"
 
 using namespace wheeltapper;
@@ -37,7 +37,7 @@ belief::Belief belief_of(const nlohmann::json& complaint) {
   for (const auto& [id, word] : complaint.at("say").items()) {
     const auto* finding = knowledge::shipped()->finding(id);
     REQUIRE(finding != nullptr);
-    observations.answers.push_back({id, job::level_of(*finding, word.get<std::string>())});
+    observations.answers.push_back({id, cases::level_of(*finding, word.get<std::string>())});
   }
   return belief::infer(network, belief::gather(*network, observations), {.sets = 0, .explained = 0, .limits = {}});
 }

@@ -11,18 +11,18 @@ using namespace wheeltapper;
 namespace {
 
 using Random = std::mt19937_64;
-using Ask = job::Prompt::Ask;
+using Ask = guide::Prompt::Ask;
 
 std::string some(std::initializer_list<const char*> words, Random& random) {
   return *(words.begin() + static_cast<std::ptrdiff_t>(random() % words.size()));
 }
 
-std::string some_numbers(const job::Prompt& prompt, Random& random) {
+std::string some_numbers(const guide::Prompt& prompt, Random& random) {
   if (random() % 2 == 0 || prompt.choices.empty()) return "none";
   return std::to_string(1 + random() % prompt.choices.size());
 }
 
-std::string some_answer(const job::Prompt& prompt, Random& random) {
+std::string some_answer(const guide::Prompt& prompt, Random& random) {
   switch (prompt.ask) {
     case Ask::text:
       return "Fernhill No. 1";
@@ -54,9 +54,9 @@ TEST_CASE("random jobs keep the power off while a hazard stands, and come to an 
     tests::Led led;
     std::map<std::string, int> same;  // how often the same was asked with nothing changed since
     for (int step = 0; step < 30; ++step) {
-      const job::Position at = led.at();
+      const guide::Position at = led.at();
       if (!at.prompt) break;
-      const job::Prompt& prompt = *at.prompt;
+      const guide::Prompt& prompt = *at.prompt;
       INFO("walk " << walk << ", step " << step << ", " << prompt.key);
       const auto held = plan::held(at.diagnosis.advice.gates);
       if (held != plan::Held::no) {

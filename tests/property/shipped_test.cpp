@@ -36,7 +36,7 @@ belief::Evidence random_evidence(std::uint32_t seed, std::size_t yes, std::size_
 
 TEST_CASE("the shipped knowledge has no gaps that the linter sees", "[catalogue]") {
   const auto problems = catalogue::lint(*knowledge::shipped());
-  for (const auto& problem : problems) UNSCOPED_INFO(catalogue::to_line(problem));
+  for (const auto& problem : problems) UNSCOPED_INFO(input::to_line(problem));
   CHECK(problems.empty());
 }
 

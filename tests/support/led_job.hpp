@@ -1,7 +1,8 @@
 #pragma once
 #include <catch2/catch.hpp>
 
-#include "engine/job/guide.hpp"
+#include "engine/guide/position.hpp"
+#include "engine/guide/replies.hpp"
 #include "tests/support/events.hpp"
 
 namespace wheeltapper::tests {
@@ -10,14 +11,14 @@ namespace wheeltapper::tests {
 class Led {
  public:
   Led() { append({{job::EventKind::opened, {{"title", "Repair job"}, {"locomotive", {{"family", "ac-series"}}}}}}); }
-  job::Position at() const { return job::position_of(catalogue_, events_); }
+  guide::Position at() const { return guide::position_of(catalogue_, events_); }
   std::string key() const {
-    const job::Position now = at();
+    const guide::Position now = at();
     return now.prompt ? now.prompt->key : "closed";
   }
   std::string say(const std::string& line) {
-    const job::Position now = at();
-    const job::Reply reply = job::interpret(now, *now.prompt, line);
+    const guide::Position now = at();
+    const guide::Reply reply = guide::interpret(now, *now.prompt, line);
     append(reply.drafts);
     return reply.trouble;
   }

@@ -1,12 +1,12 @@
-#include "engine/job/guide.hpp"
-
 #include <catch2/catch.hpp>
 
+#include "engine/guide/position.hpp"
+#include "engine/guide/typed_reading.hpp"
 #include "tests/support/led_job.hpp"
 
 using namespace wheeltapper;
+using guide::Position;
 using job::EventKind;
-using job::Position;
 using nlohmann::json;
 using tests::Led;
 
@@ -188,14 +188,14 @@ TEST_CASE("the last answer is taken back whole", "[guide]") {
 TEST_CASE("laps are understood as they are said", "[guide]") {
   const auto catalogue = knowledge::shipped();
   for (const char* line : {"5 laps 35.3 s", "5 laps in 35.3 s", "5 35.3", "5, 35.3 s", "5 laps, 35.3"}) {
-    const json body = job::reading_body(*catalogue, "lap-rate", line);
+    const json body = guide::reading_body(*catalogue, "lap-rate", line);
     INFO(line);
     CHECK(body["laps"] == 5);
     CHECK(body["time"] == "35.3 s");
   }
-  CHECK(job::reading_body(*catalogue, "lap-rate", "8.5")["value"] == "8.5 /min");
-  CHECK_THROWS(job::reading_body(*catalogue, "lap-rate", "0 laps 30 s"));
-  CHECK_THROWS(job::reading_body(*catalogue, "lap-rate", "5 laps 3 A"));
-  CHECK_THROWS_WITH(job::reading_body(*catalogue, "lap-rate", "5 laps"), Catch::Contains("laps a minute"));
-  CHECK_THROWS(job::reading_body(*catalogue, "warp", "5"));
+  CHECK(guide::reading_body(*catalogue, "lap-rate", "8.5")["value"] == "8.5 /min");
+  CHECK_THROWS(guide::reading_body(*catalogue, "lap-rate", "0 laps 30 s"));
+  CHECK_THROWS(guide::reading_body(*catalogue, "lap-rate", "5 laps 3 A"));
+  CHECK_THROWS_WITH(guide::reading_body(*catalogue, "lap-rate", "5 laps"), Catch::Contains("laps a minute"));
+  CHECK_THROWS(guide::reading_body(*catalogue, "warp", "5"));
 }

@@ -4,7 +4,8 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "engine/job/guide.hpp"
+#include "engine/guide/hearing.hpp"
+#include "engine/guide/position.hpp"
 #include "tests/support/led_job.hpp"
 
 using namespace wheeltapper;
@@ -160,17 +161,17 @@ TEST_CASE("words are heard one beside the other, and only who had them settles t
   const auto mark = [](const std::string& words) {
     Led led;
     led.until_run();
-    const auto drafts = job::hear(led.at(), words);
+    const auto drafts = guide::hear(led.at(), words);
     REQUIRE(drafts.size() == 1);
     return drafts.front().second;
   };
   const auto smoke = job.add("A", {0}, EventKind::marked, mark("it smokes"));
   const auto apart = job.add("B", {0}, EventKind::marked, mark("the cord is frayed"));
-  const auto unsettled = [&] { return job::unsettled(job.folded()).size(); };
+  const auto unsettled = [&] { return guide::unsettled(job.folded()).size(); };
   CHECK(unsettled() == 2);
-  job.add("B", {apart}, EventKind::marked, {{"key", job::settling_key("it smokes")}, {"word", "none"}});
+  job.add("B", {apart}, EventKind::marked, {{"key", guide::settling_key("it smokes")}, {"word", "none"}});
   CHECK(unsettled() == 2);
-  job.add("B", {apart, smoke}, EventKind::marked, {{"key", job::settling_key("it smokes")}, {"word", "none"}});
+  job.add("B", {apart, smoke}, EventKind::marked, {{"key", guide::settling_key("it smokes")}, {"word", "none"}});
   CHECK(unsettled() == 1);
 }
 
@@ -268,10 +269,10 @@ TEST_CASE("mains or more than 42.4 V peak at rails or posts stops, and stands wh
       CAPTURE(quantity, volts);
       Led led = read(quantity, volts);
       CHECK(plan::held(led.at().diagnosis.advice.gates) == plan::Held::touch);
-      const auto drafts = job::hazards_read(led.at());  // is written with it, so that it stays
+      const auto drafts = guide::hazards_read(led.at());  // is written with it, so that it stays
       REQUIRE(drafts.size() == 1);
       led.append(drafts);
-      CHECK(job::hazards_read(led.at()).empty());
+      CHECK(guide::hazards_read(led.at()).empty());
       led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
       CHECK(plan::held(led.at().diagnosis.advice.gates) == plan::Held::touch);
     }

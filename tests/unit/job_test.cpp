@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include "engine/job/compare.hpp"
+#include "engine/job/job_case.hpp"
 #include "engine/job/person.hpp"
 #include "engine/job/summary.hpp"
 #include "tests/support/events.hpp"
@@ -78,11 +79,11 @@ TEST_CASE("the state of a job is the fold of its events, in whatever order they 
   CHECK(job.closing->outcome == job::Outcome::cured);
   CHECK(job.stale_answers() == std::vector<std::string>{"squeal"});
   const auto catalogue = knowledge::shipped();
-  const job::Case came = job::case_of(job, 0, *catalogue);
+  const cases::Case came = job::case_of(job, 0, *catalogue);
   CHECK(came.observations.answers.size() == 2);
   CHECK(came.session.runs.size() == 2);
   CHECK(came.background.tried.empty());
-  const job::Case left = job::case_of(job, *catalogue);
+  const cases::Case left = job::case_of(job, *catalogue);
   REQUIRE(left.observations.answers.size() == 1);  // the squeal is not known any more, the lamp still is
   CHECK(left.observations.answers.front().finding == "lamp-dim");
   CHECK(left.background.tried.size() == 1);

@@ -7,7 +7,7 @@
 #include <fstream>
 #include <sstream>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/log/cures.hpp"
 #include "engine/log/exchange.hpp"
 #include "engine/log/learned.hpp"
@@ -149,7 +149,7 @@ TEST_CASE("an import is all or nothing, and names the line", "[log]") {
   for (const std::string& bad :
        {lines.substr(0, lines.size() - 30), lines + "{}\n", std::string("{}\n"), std::string()}) {
     std::istringstream in(bad);
-    CHECK_THROWS_AS(log::import_lines(*copy, in, "export.jsonl"), catalogue::BadInput);
+    CHECK_THROWS_AS(log::import_lines(*copy, in, "export.jsonl"), input::BadInput);
     CHECK(copy->jobs().empty());
   }
 }

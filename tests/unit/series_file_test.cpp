@@ -1,8 +1,8 @@
-#include "engine/job/series_file.hpp"
+#include "engine/cases/series_file.hpp"
 
 #include <catch2/catch.hpp>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 
 using namespace wheeltapper;
 
@@ -10,8 +10,8 @@ namespace {
 
 std::string refusal(const std::string& text) {
   try {
-    job::read_series(text, "meter.csv");
-  } catch (const catalogue::BadInput& bad) {
+    cases::read_series(text, "meter.csv");
+  } catch (const input::BadInput& bad) {
     return bad.what();
   }
   return {};
@@ -26,7 +26,7 @@ std::string rows(const std::string& head, const std::string& separator, int coun
 }  // namespace
 
 TEST_CASE("a series is read with its marks, units and separators", "[series]") {
-  const auto series = job::read_series(
+  const auto series = cases::read_series(
       "# by hand\r\ntime;lap;amps (mA);volts\r\n0:58.5;1;2100;12\r\n0:59;;2110;12\r\n1:00;0;2120;12\r\n61;x;2130;12\r\n"
       "62;;2140;12\r\n63;;2150;12\r\n64;;2160;12\r\n65;;2170;11.5\r\n\r\n",
       "meter.csv");
@@ -56,7 +56,7 @@ TEST_CASE("a series that can't be used says where and why", "[series]") {
 }
 
 TEST_CASE("a series as spreadsheets and loggers write it", "[series]") {
-  const auto series = job::read_series(
+  const auto series = cases::read_series(
       "\xEF\xBB\xBFTime,AMPS,Lap\n0,2,1\n1,2,1\n2,2,1\n3,2,2\n4,2,2\n5,2,2\n6,2,3\n7,2,3\n", "meter.csv");
   CHECK(series.size() == 8);
   CHECK(series.lap_marks == std::vector<double>{3, 6});  // the number of the lap: each change is a passing

@@ -3,7 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include "engine/bench/level_rule.hpp"
-#include "engine/job/case.hpp"
+#include "engine/cases/case.hpp"
 #include "engine/report/bench_page.hpp"
 #include "knowledge/shipped.hpp"
 
@@ -13,8 +13,8 @@ namespace {
 
 bench::Session session(const std::string& more) {
   static const auto catalogue = knowledge::shipped();
-  return job::read_case(R"({"title": "t", "locomotive": {"family": "ac-series"}, )" + more + "}", "case.json",
-                        *catalogue)
+  return cases::read_case(R"({"title": "t", "locomotive": {"family": "ac-series"}, )" + more + "}", "case.json",
+                          *catalogue)
       .session;
 }
 

@@ -1,17 +1,15 @@
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
-#include <fstream>
 #include <set>
 #include <sstream>
 
-#include "engine/measure/join.hpp"
+#include "engine/input/words.hpp"
 
-namespace wheeltapper::catalogue {
+namespace wheeltapper::input {
 namespace {
 
 using nlohmann::json;
@@ -130,28 +128,6 @@ json parse_json(std::string_view text, const std::string& file) {
   }
 }
 
-std::string read_file(const std::string& path) {
-  std::error_code trouble;
-  const auto status = std::filesystem::status(path, trouble);
-  if (status.type() == std::filesystem::file_type::not_found)
-    refuse(path, {}, "does not exist", "a file that can be read");
-  if (std::filesystem::is_directory(status)) refuse(path, {}, "is a folder", "a file");
-  // A pipe could keep us waiting, a device fill the memory.
-  if (std::filesystem::exists(status) && !std::filesystem::is_regular_file(status))
-    refuse(path, {}, "is no plain file", "a plain file; save the text in one first");
-  std::ifstream in(path, std::ios::binary);
-  if (!in) refuse(path, {}, "cannot be opened", "a file that can be read");
-  std::string text;
-  std::vector<char> block(1U << 16U);
-  while (in.read(block.data(), static_cast<std::streamsize>(block.size())), in.gcount() > 0) {
-    text.append(block.data(), static_cast<std::size_t>(in.gcount()));
-    if (text.size() > InputLimits::kBytes)
-      refuse(path, {}, "is too large", fmt::format("at most {} bytes", InputLimits::kBytes));
-  }
-  if (in.bad()) refuse(path, {}, "cannot be read to its end");
-  return text;
-}
-
 std::string Reader::Range::text() const {
   const bool has_low = std::isfinite(low);
   const bool has_high = std::isfinite(high);
@@ -198,7 +174,7 @@ void Reader::only(std::initializer_list<std::string_view> known) const {
     if (std::ranges::find(known, std::string_view(key)) != known.end()) continue;
     const auto nearest = near_miss(key, std::vector<std::string_view>(known));
     std::string list;
-    for (const auto each : known) measure::join_to(list, each);
+    for (const auto each : known) join_to(list, each);
     at(*value_, key).problem("is not a key known here", nearest ? "did you mean \"" + *nearest + "\"?" : list);
   }
 }
@@ -291,7 +267,7 @@ std::optional<std::string> Reader::word(std::initializer_list<std::string_view> 
   if (value_->is_string() && std::ranges::find(words, value_->get_ref<const std::string&>()) != words.end())
     return value_->get<std::string>();
   std::string list;
-  for (const auto each : words) measure::join_to(list, each);
+  for (const auto each : words) join_to(list, each);
   problem(what_stands(), list);
   return std::nullopt;
 }
@@ -363,4 +339,4 @@ std::optional<std::string> near_miss(std::string_view word, const std::vector<st
   return best;
 }
 
-}  // namespace wheeltapper::catalogue
+}  // namespace wheeltapper::input

@@ -1,4 +1,4 @@
-#include "engine/job/series_file.hpp"
+#include "engine/cases/series_file.hpp"
 
 #include <fmt/format.h>
 
@@ -8,13 +8,13 @@
 #include <optional>
 #include <vector>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/measure/unit.hpp"
 
-namespace wheeltapper::job {
+namespace wheeltapper::cases {
 namespace {
 
-using catalogue::Problem;
+using input::Problem;
 
 std::string_view trimmed(std::string_view text) {
   constexpr std::string_view kBlank = " \t\r\"";
@@ -55,7 +55,7 @@ class SeriesReader {
     constexpr std::size_t kLeast = 8;
     if (problems_.empty() && series_.size() < kLeast)
       problem(line, fmt::format("ends after {} readings", series_.size()), "at least 8 lines of readings");
-    if (!problems_.empty()) throw catalogue::BadInput(std::move(problems_));
+    if (!problems_.empty()) throw input::BadInput(std::move(problems_));
     mark_laps();
     return std::move(series_);
   }
@@ -197,8 +197,8 @@ class SeriesReader {
 }  // namespace
 
 bench::Series read_series(std::string_view text, const std::string& file) {
-  if (!catalogue::is_utf8(text)) throw catalogue::BadInput({{file, {}, "is not UTF-8 text", {}}});
+  if (!input::is_utf8(text)) throw input::BadInput({{file, {}, "is not UTF-8 text", {}}});
   return SeriesReader(file).read(text);
 }
 
-}  // namespace wheeltapper::job
+}  // namespace wheeltapper::cases

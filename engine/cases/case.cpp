@@ -1,27 +1,27 @@
-#include "engine/job/case.hpp"
+#include "engine/cases/case.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <charconv>
 #include <cmath>
-#include <filesystem>
 #include <map>
 #include <numeric>
 
 #include "engine/bench/laps.hpp"
-#include "engine/catalogue/reader.hpp"
-#include "engine/job/bench_facts.hpp"
-#include "engine/job/series_file.hpp"
-#include "engine/measure/join.hpp"
+#include "engine/cases/facts.hpp"
+#include "engine/cases/reading.hpp"
+#include "engine/cases/series_file.hpp"
+#include "engine/input/json_reader.hpp"
+#include "engine/input/words.hpp"
 
-namespace wheeltapper::job {
+namespace wheeltapper::cases {
 namespace {
 
 using catalogue::Catalogue;
-using catalogue::near_miss;
-using catalogue::Problem;
-using catalogue::Reader;
+using input::near_miss;
+using input::Problem;
+using input::Reader;
 
 constexpr double kInf = std::numeric_limits<double>::infinity();
 constexpr int kMostLaps = 10000;
@@ -37,9 +37,8 @@ std::vector<std::string_view> ids_of(const std::vector<Item>& list) {
 
 class CaseReader {
  public:
-  /// \param folder  of the case file, for the series that it names; nothing: none can be read
-  CaseReader(const Catalogue& catalogue, std::optional<std::filesystem::path> folder)
-      : catalogue_(catalogue), folder_(std::move(folder)) {}
+  /// \param beside  for the series that the case names; empty: none can be read
+  CaseReader(const Catalogue& catalogue, const input::Beside& beside) : catalogue_(catalogue), beside_(beside) {}
 
   Case read(const Reader& in) {
     Case result;
@@ -302,7 +301,7 @@ class CaseReader {
     try {
       run.series = read_series(text->value().get_ref<const std::string&>(), *name);
       add_series_readings(run);
-    } catch (const catalogue::BadInput& wrong) {
+    } catch (const input::BadInput& wrong) {
       for (const Problem& each : wrong.problems()) in.add(each);
     } catch (const std::domain_error& wrong) {
       in.problem(fmt::format("\"{}\": {}", *name, wrong.what()));
@@ -321,21 +320,15 @@ class CaseReader {
       in.problem(fmt::format("is \"{}\"", *name), "the plain name of a file beside the case");
       return;
     }
-    if (!folder_) {
+    if (!beside_) {
       in.problem("names a file, but the case was not read from one");
       return;
     }
     try {
-      const std::string path = (*folder_ / *name).string();
-      std::error_code trouble;
-      const auto status = std::filesystem::symlink_status(path, trouble);
-      if (std::filesystem::exists(status) && !std::filesystem::is_regular_file(status)) {
-        in.problem(fmt::format("\"{}\" is no plain file", *name), "a file of readings, no link, pipe or folder");
-        return;
-      }
-      run.series = read_series(catalogue::read_file(path), path);
+      const input::TextFile file = beside_(*name);
+      run.series = read_series(file.text, file.file);
       add_series_readings(run);
-    } catch (const catalogue::BadInput& wrong) {
+    } catch (const input::BadInput& wrong) {
       for (const Problem& each : wrong.problems()) in.add(each);
     } catch (const std::domain_error& wrong) {
       in.problem(fmt::format("\"{}\": {}", *name, wrong.what()));
@@ -456,14 +449,14 @@ class CaseReader {
     const bool known = std::ranges::any_of(check.results, [&](const auto& r) { return r.id == name; });
     if (!known) {
       std::string list;
-      for (const auto& each : check.results) measure::join_to(list, each.id);
+      for (const auto& each : check.results) input::join_to(list, each.id);
       in.problem("is no result of " + check.id, list);
     }
     if (known && word) result.observations.outcomes.push_back({check.id, name, *word == "seen"});
   }
 
   const Catalogue& catalogue_;
-  std::optional<std::filesystem::path> folder_;
+  const input::Beside& beside_;
   std::optional<measure::Measurement> loop_;
   std::map<std::string, measure::Meter> meters_;
 };
@@ -486,26 +479,22 @@ std::optional<std::size_t> level_of(const catalogue::Finding& finding, std::stri
 namespace {
 
 Case read(const nlohmann::json& value, const std::string& file, const Catalogue& catalogue,
-          std::optional<std::filesystem::path> folder) {
+          const input::Beside& beside) {
   std::vector<Problem> problems;
-  Case result = CaseReader(catalogue, std::move(folder)).read(Reader(value, file, problems));
-  if (!problems.empty()) throw catalogue::BadInput(std::move(problems));
+  Case result = CaseReader(catalogue, beside).read(Reader(value, file, problems));
+  if (!problems.empty()) throw input::BadInput(std::move(problems));
   return result;
 }
 
 }  // namespace
 
-Case read_case(std::string_view text, const std::string& file, const Catalogue& catalogue) {
-  return read(catalogue::parse_json(text, file), file, catalogue, std::nullopt);
+Case read_case(std::string_view text, const std::string& file, const Catalogue& catalogue,
+               const input::Beside& beside) {
+  return read(input::parse_json(text, file), file, catalogue, beside);
 }
 
 Case case_from(const nlohmann::json& value, const std::string& file, const Catalogue& catalogue) {
-  return read(value, file, catalogue, std::nullopt);
+  return read(value, file, catalogue, {});
 }
 
-Case load_case(const std::string& path, const Catalogue& catalogue) {
-  return read(catalogue::parse_json(catalogue::read_file(path), path), path, catalogue,
-              std::filesystem::path(path).parent_path());
-}
-
-}  // namespace wheeltapper::job
+}  // namespace wheeltapper::cases

@@ -8,9 +8,9 @@
 #include <string_view>
 #include <vector>
 
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 
-namespace wheeltapper::catalogue {
+namespace wheeltapper::input {
 
 /// Bounds on what is read from a file. More is refused with a message, not attempted.
 struct InputLimits {
@@ -22,9 +22,6 @@ struct InputLimits {
 /// InputLimits. Every failure, the parser's own included, comes as BadInput with the file and the place
 /// (line and column for syntax, JSON Pointer for a key given twice).
 nlohmann::json parse_json(std::string_view text, const std::string& file);
-
-/// Reads a whole file. \throws BadInput  if it can't be read or is too large
-std::string read_file(const std::string& path);
 
 /// A JSON value that knows its place. Reading goes on after a mistake, so that one pass finds them all: each
 /// function returns nothing (or an empty container) and adds a Problem when what stands there is not allowed.
@@ -103,4 +100,4 @@ bool is_id(std::string_view text) noexcept;
 /// The candidate nearest to `word` by edit distance, if it is near enough to be a slip of the keyboard.
 std::optional<std::string> near_miss(std::string_view word, const std::vector<std::string_view>& candidates);
 
-}  // namespace wheeltapper::catalogue
+}  // namespace wheeltapper::input

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-namespace wheeltapper::catalogue {
+namespace wheeltapper::input {
 
 /// One thing wrong in one file, told to the person who wrote the file. On a line:
 /// causes/gears.json#/causes/3/families/ac-series: is 1200; allowed: a number above 0, below 1000
@@ -40,4 +40,4 @@ std::string escaped_controls(std::string_view json);
 /// True when the bytes are well-formed UTF-8 (no overlong forms, no surrogates).
 bool is_utf8(std::string_view text) noexcept;
 
-}  // namespace wheeltapper::catalogue
+}  // namespace wheeltapper::input

@@ -2,7 +2,7 @@
 #include <string>
 #include <string_view>
 
-namespace wheeltapper::measure {
+namespace wheeltapper::input {
 
 /// Adds an item to a list in words: "a", then "a, b".
 inline void join_to(std::string& list, std::string_view item, std::string_view separator = ", ") {
@@ -10,4 +10,4 @@ inline void join_to(std::string& list, std::string_view item, std::string_view s
   list += item;
 }
 
-}  // namespace wheeltapper::measure
+}  // namespace wheeltapper::input

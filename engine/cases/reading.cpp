@@ -1,11 +1,11 @@
+#include "engine/cases/reading.hpp"
+
 #include <fmt/format.h>
 
 #include <cmath>
 #include <stdexcept>
 
-#include "engine/job/case.hpp"
-
-namespace wheeltapper::job {
+namespace wheeltapper::cases {
 namespace {
 
 using catalogue::Quantity;
@@ -131,4 +131,4 @@ bench::Reading make_lap_rate(const Quantity& lap_time, int laps, const std::vect
   return reading;
 }
 
-}  // namespace wheeltapper::job
+}  // namespace wheeltapper::cases

@@ -6,10 +6,10 @@
 #include "engine/belief/belief.hpp"
 #include "engine/bench/assess.hpp"
 #include "engine/bench/study.hpp"
-#include "engine/job/case.hpp"
+#include "engine/cases/case.hpp"
 #include "engine/plan/advice.hpp"
 
-namespace wheeltapper::job {
+namespace wheeltapper::cases {
 
 struct DiagnoseSettings {
   double demand = 0.95;  ///< probability that a clear verdict needs
@@ -38,4 +38,4 @@ struct Diagnosis {
 Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const Case& the_case,
                    const DiagnoseSettings& settings = {});
 
-}  // namespace wheeltapper::job
+}  // namespace wheeltapper::cases

@@ -1,17 +1,18 @@
+#include "engine/guide/replies.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <boost/algorithm/string.hpp>
-#include <boost/uuid/name_generator_sha1.hpp>
-#include <boost/uuid/uuid_io.hpp>
 #include <charconv>
 #include <set>
 
-#include "engine/catalogue/problem.hpp"
-#include "engine/job/guide.hpp"
-#include "engine/job/hazards.hpp"
+#include "engine/cases/reading.hpp"
+#include "engine/guide/hearing.hpp"
+#include "engine/guide/typed_reading.hpp"
+#include "engine/input/problem.hpp"
 
-namespace wheeltapper::job {
+namespace wheeltapper::guide {
 namespace {
 
 using nlohmann::json;
@@ -50,14 +51,10 @@ std::optional<std::set<std::size_t>> numbers(const std::string& text, std::size_
   return all;
 }
 
-bool bare_number(std::string_view text) {
-  return !text.empty() && text.find_first_not_of("0123456789.+-eE") == std::string_view::npos;
-}
-
 Reply trouble(std::string what) { return {{}, std::move(what)}; }
-Reply event(EventKind kind, json body) { return {{{kind, std::move(body)}}, {}}; }
+Reply event(job::EventKind kind, json body) { return {{{kind, std::move(body)}}, {}}; }
 Reply mark(const std::string& key, std::string_view word) {
-  return event(EventKind::marked, {{"key", key}, {"word", word}});
+  return event(job::EventKind::marked, {{"key", key}, {"word", word}});
 }
 
 std::string id_of(const Prompt& prompt) { return prompt.key.substr(prompt.key.find(':') + 1); }
@@ -68,8 +65,8 @@ Reply reply_text(const Prompt& prompt, const std::string& text) {
     return trouble("Plain words, without tabs and control keys.");
   if (text.size() > (prompt.key == "locomotive" ? 100U : 2000U))
     return trouble("That is too long; say it in fewer words.");
-  if (prompt.key == "locomotive") return event(EventKind::told, {{"locomotive", {{"name", text}}}});
-  return event(EventKind::told, {{prompt.key, text}});
+  if (prompt.key == "locomotive") return event(job::EventKind::told, {{"locomotive", {{"name", text}}}});
+  return event(job::EventKind::told, {{prompt.key, text}});
 }
 
 Reply reply_yes_no(const Position& at, const Prompt& prompt, const std::string& text) {
@@ -78,29 +75,29 @@ Reply reply_yes_no(const Position& at, const Prompt& prompt, const std::string& 
   const std::string word = yes ? "yes" : is_no(text) ? "no" : "unsure";
   if (prompt.key.starts_with("context:")) {
     if (word == "unsure") return mark(prompt.key, "unsure");
-    return event(EventKind::known, {{id_of(prompt), yes}});
+    return event(job::EventKind::known, {{id_of(prompt), yes}});
   }
-  if (prompt.key.starts_with("finding:")) return event(EventKind::answers, {{id_of(prompt), word}});
+  if (prompt.key.starts_with("finding:")) return event(job::EventKind::answers, {{id_of(prompt), word}});
   if (word == "unsure") return trouble("Yes or no, please; or stop, and look first.");
   if (prompt.key == "no-fault") {
-    if (yes) return event(EventKind::closed, {{"outcome", "no-fault"}, {"causes", json::array()}});
+    if (yes) return event(job::EventKind::closed, {{"outcome", "no-fault"}, {"causes", json::array()}});
     return mark(prompt.key, "no");
   }
-  if (prompt.key == "retest-eye") return event(EventKind::retested, {{"passed", yes}});
+  if (prompt.key == "retest-eye") return event(job::EventKind::retested, {{"passed", yes}});
   Reply reply = mark(prompt.key, word);  // "runs"
   if (prompt.key == "runs" && !yes && at.job.stage() > 0)
-    reply.drafts.emplace_back(EventKind::retested, json{{"passed", false}});
+    reply.drafts.emplace_back(job::EventKind::retested, json{{"passed", false}});
   return reply;
 }
 
 Reply reply_level(const Prompt& prompt, const std::string& text) {
   if (is_yes(text) || is_no(text) || is_unsure(text))
-    return event(EventKind::answers, {{id_of(prompt), is_yes(text) ? "yes" : is_no(text) ? "no" : "unsure"}});
+    return event(job::EventKind::answers, {{id_of(prompt), is_yes(text) ? "yes" : is_no(text) ? "no" : "unsure"}});
   const auto chosen = numbers(text, prompt.choices.size());
   if (chosen && chosen->size() == 1)
-    return event(EventKind::answers, {{id_of(prompt), prompt.choices[*chosen->begin() - 1]}});
+    return event(job::EventKind::answers, {{id_of(prompt), prompt.choices[*chosen->begin() - 1]}});
   const auto named = std::ranges::find_if(prompt.choices, [&](const auto& each) { return boost::iequals(each, text); });
-  if (named != prompt.choices.end()) return event(EventKind::answers, {{id_of(prompt), *named}});
+  if (named != prompt.choices.end()) return event(job::EventKind::answers, {{id_of(prompt), *named}});
   return trouble(fmt::format("A number from 1 to {}, or yes, no, unsure, skip.", prompt.choices.size()));
 }
 
@@ -120,7 +117,7 @@ Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& t
   const std::string typed = bare_number(text) ? text + " " + prompt.unit : text;
   const auto* quantity = at.catalogue->quantity(amps ? "amps" : "lap-rate");
   try {
-    make_reading(*quantity, {typed}, nullptr);
+    cases::make_reading(*quantity, {typed}, nullptr);
     if (measure::parse_typed(typed).uncertainty > 0) throw std::invalid_argument("has a doubt, which a limit has not");
   } catch (const std::logic_error& wrong) {
     return trouble(fmt::format("\"{}\" {}. Such as {}.", text, wrong.what(), amps ? "2.0 A" : "9 /min"));
@@ -129,16 +126,16 @@ Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& t
   json limit{{"quantity", quantity->id}, {"run", "loaded"}, {amps ? "at-most" : "at-least", typed}};
   if (cars_of(at) >= 0) limit["cars"] = cars_of(at);
   limits.push_back(std::move(limit));
-  Reply reply = event(EventKind::told, {{"limits", std::move(limits)}});
-  reply.drafts.emplace_back(EventKind::marked, json{{"key", prompt.key}, {"word", "told"}});
-  reply.drafts.emplace_back(EventKind::marked, json{{"key", "limit-asked"}, {"word", "yes"}});
+  Reply reply = event(job::EventKind::told, {{"limits", std::move(limits)}});
+  reply.drafts.emplace_back(job::EventKind::marked, json{{"key", prompt.key}, {"word", "told"}});
+  reply.drafts.emplace_back(job::EventKind::marked, json{{"key", "limit-asked"}, {"word", "yes"}});
   return reply;
 }
 
 /// Repeats of a timing are of the same laps; of a rate, rates.
 void demand_same_form(const Position& at, const json& body) {
   std::size_t passed = 0;
-  for (const Job::StageRun& each : at.job.runs) {
+  for (const job::Job::StageRun& each : at.job.runs) {
     const bool same = each.stage == at.job.stage() && each.run.value("kind", "loaded") == body["kind"] &&
                       each.run.value("direction", "any") == body["direction"];
     if (!same || passed++ != body["turn"].get<std::size_t>()) continue;
@@ -176,7 +173,7 @@ Reply reply_reading(const Position& at, const Prompt& prompt, const std::string&
       if (quantity == "lap-rate") demand_same_form(at, body);
     }
     if (is_far(at, body) && !was_confirmed(at, prompt, text)) return mark("far", prompt.key + " " + text);
-    return event(EventKind::reading, std::move(body));
+    return event(job::EventKind::reading, std::move(body));
   } catch (const std::logic_error& wrong) {
     return trouble(fmt::format("\"{}\" {}. {}", text, wrong.what(), prompt.hint));
   }
@@ -192,8 +189,8 @@ Reply reply_hazards(const Position& at, const Prompt& prompt, const std::string&
     const bool yes = chosen && chosen->contains(i + 1);
     if (yes || !at.catalogue->finding(prompt.ids[i])->reading) answers[prompt.ids[i]] = yes ? "yes" : "no";
   }
-  Reply reply = event(EventKind::answers, std::move(answers));
-  reply.drafts.emplace_back(EventKind::marked, json{{"key", "hazards"}, {"word", "asked"}});
+  Reply reply = event(job::EventKind::answers, std::move(answers));
+  reply.drafts.emplace_back(job::EventKind::marked, json{{"key", "hazards"}, {"word", "asked"}});
   return reply;
 }
 
@@ -205,11 +202,12 @@ Reply reply_heard(const Position& at, const Prompt& prompt, const std::string& t
     return trouble(fmt::format("Numbers from 1 to {}, or none. In doubt, the number.", prompt.choices.size()));
   Reply reply;
   for (const std::string& words : unsettled(at.job))
-    reply.drafts.emplace_back(EventKind::marked, json{{"key", settling_key(words)}, {"word", chosen ? "yes" : "none"}});
+    reply.drafts.emplace_back(job::EventKind::marked,
+                              json{{"key", settling_key(words)}, {"word", chosen ? "yes" : "none"}});
   if (!chosen) return reply;
   json answers = json::object();
   for (const std::size_t number : *chosen) answers[prompt.ids[number - 1]] = "yes";
-  reply.drafts.emplace_back(EventKind::answers, std::move(answers));
+  reply.drafts.emplace_back(job::EventKind::answers, std::move(answers));
   return reply;
 }
 
@@ -226,7 +224,7 @@ Reply reply_some(const Position& at, const Prompt& prompt, const std::string& te
     for (const std::size_t number : *chosen) causes.push_back(prompt.ids[number - 1]);
   json body{{"outcome", "cured"}, {"causes", std::move(causes)}};
   if (none) body["unlisted"] = true;
-  return event(EventKind::closed, std::move(body));
+  return event(job::EventKind::closed, std::move(body));
 }
 
 Reply reply_check(const Prompt& prompt, const std::string& text) {
@@ -237,18 +235,18 @@ Reply reply_check(const Prompt& prompt, const std::string& text) {
   json results = json::object();
   for (std::size_t i = 0; i < prompt.ids.size(); ++i)
     results[prompt.ids[i]] = single_yes || (chosen && chosen->contains(i + 1)) ? "seen" : "not seen";
-  return event(EventKind::checked, {{"check", id_of(prompt)}, {"results", std::move(results)}});
+  return event(job::EventKind::checked, {{"check", id_of(prompt)}, {"results", std::move(results)}});
 }
 
 Reply reply_repair(const Prompt& prompt, const std::string& text) {
   json body{{"repair", id_of(prompt)}, {"by", "technician"}};
-  if (is_yes(text) || is(text, {"done"})) return event(EventKind::repaired, std::move(body));
+  if (is_yes(text) || is(text, {"done"})) return event(job::EventKind::repaired, std::move(body));
   try {
     const measure::Typed typed = measure::parse_typed(bare_number(text) ? text + " min" : text);
     const double minutes = measure::convert(typed.value, typed.unit, measure::unit("min"));
     if (minutes < 0 || minutes > 10000) return trouble("That can't be its minutes.");
     body["minutes"] = minutes;
-    return event(EventKind::repaired, std::move(body));
+    return event(job::EventKind::repaired, std::move(body));
   } catch (const std::logic_error&) {
     return trouble("When it is done: yes, or the minutes it took, such as 20 min. Otherwise skip or stop.");
   }
@@ -263,12 +261,12 @@ Reply reply_outcome(const Prompt& prompt, const std::string& text) {
   if (at == prompt.ids.size()) return trouble(fmt::format("A number from 1 to {}, or stop.", prompt.choices.size()));
   if (prompt.key == "retest-missing") return mark("run-again", "yes");
   if (prompt.ids[at] == "cured") return mark("close", "cured");
-  return event(EventKind::closed, {{"outcome", prompt.ids[at]}, {"causes", json::array()}});
+  return event(job::EventKind::closed, {{"outcome", prompt.ids[at]}, {"causes", json::array()}});
 }
 
 Reply reply_skip(const Prompt& prompt) {
   if (!prompt.may_skip) return trouble("This one can't be skipped; stop keeps the job as it is.");
-  if (prompt.key.starts_with("finding:")) return event(EventKind::answers, {{id_of(prompt), "skipped"}});
+  if (prompt.key.starts_with("finding:")) return event(job::EventKind::answers, {{id_of(prompt), "skipped"}});
   return mark(prompt.key, "skip");
 }
 
@@ -306,111 +304,9 @@ Reply interpret_answer(const Position& position, const Prompt& prompt, const std
 
 }  // namespace
 
-std::vector<std::string> last_answer(std::vector<Event> events) {
-  std::erase_if(events, &Event::second);
-  std::ranges::sort(events, before);
-  const auto counts = counting(events);
-  std::vector<std::string> ids;
-  std::string answer;  // what its events have in common
-  const auto answer_of = [](const Event& event) {
-    if (!event.seen) return event.at;
-    return event.seen->with.empty() ? event.id : event.seen->with;
-  };
-  for (std::size_t i = events.size(); i-- > 0;) {
-    const Event& event = events[i];
-    if (!counts[i] || event.kind == EventKind::undone || event.kind == EventKind::redacted) continue;
-    if (event.kind == EventKind::opened || (!answer.empty() && answer_of(event) != answer)) break;
-    answer = answer_of(event);
-    ids.push_back(event.id);
-  }
-  // What was written with the opening is the job as it came.
-  if (!events.empty() && answer == answer_of(events.front())) ids.clear();
-  return ids;
-}
-
-std::optional<std::string> far_from_limit(const catalogue::Catalogue& catalogue, const Case& the_case,
-                                          const json& body) {
-  const auto& limits = the_case.session.limits;
-  if (body.contains("laps")) {
-    const auto rate = make_lap_rate(*catalogue.quantity("lap-time"), body["laps"].get<int>(),
-                                    {body["time"].get<std::string>()}, nullptr);
-    return bench::far_from_limit(limits, "lap-rate", rate.value);
-  }
-  const auto id = body["quantity"].get<std::string>();
-  const auto reading = make_reading(*catalogue.quantity(id), {body["value"].get<std::string>()}, nullptr);
-  return bench::far_from_limit(limits, id, reading.value);
-}
-
-json reading_body(const catalogue::Catalogue& catalogue, const std::string& quantity, std::string_view typed) {
-  const auto* item = catalogue.quantity(quantity);
-  if (item == nullptr) throw std::invalid_argument("is of no known quantity");
-  std::string text = tidy(typed);
-  if (quantity == "lap-rate") {
-    int laps = 0;
-    const auto [end, wrong] = std::from_chars(text.data(), text.data() + text.size(), laps);
-    std::string rest = tidy(std::string_view(end, static_cast<std::size_t>(text.data() + text.size() - end)));
-    for (const std::string_view word : {"laps", "lap", "in", ","})
-      if (boost::istarts_with(rest, word)) rest = tidy(std::string_view(rest).substr(word.size()));
-    const bool timed = wrong == std::errc() && !rest.empty() &&
-                       (std::isdigit(static_cast<unsigned char>(rest.front())) != 0) && *end != '.';
-    if (timed) {
-      constexpr int kMostLaps = 10000;
-      if (laps > kMostLaps) throw std::invalid_argument("has more laps than 10000");
-      if (bare_number(rest)) rest += " s";
-      make_lap_rate(*catalogue.quantity("lap-time"), laps, {rest}, nullptr);
-      return {{"laps", laps}, {"time", rest}};
-    }
-  }
-  if (bare_number(text)) text += " " + item->unit;
-  try {
-    make_reading(*item, {text}, nullptr);
-  } catch (const std::invalid_argument&) {
-    if (quantity != "lap-rate") throw;
-    throw std::invalid_argument("is neither laps and their time nor laps a minute");
-  }
-  return {{"quantity", quantity}, {"value", text}};
-}
-
-namespace {
-
-constexpr std::string_view kHeard = "heard:";
-constexpr std::string_view kSettled = "settled:";
-
-/// So that each text has a mark of its own, and two benches that heard the same have the same.
-std::string print_of(const std::string& words) {
-  return boost::uuids::to_string(boost::uuids::name_generator_sha1(boost::uuids::uuid{})(words));
-}
-
-}  // namespace
-
-std::string settling_key(const std::string& words) { return std::string(kSettled) + print_of(words); }
-
-std::vector<std::string> unsettled(const Job& job) {
-  std::vector<std::string> words;
-  for (const auto& [key, heard] : job.marks) {
-    if (!key.starts_with(kHeard)) continue;
-    const auto settled = job.marks.find(std::string(kSettled) + key.substr(kHeard.size()));
-    // By somebody who had the words before them: a none from another bench settles nothing.
-    if (settled != job.marks.end() && job.saw(settled->second.order, heard.order)) continue;
-    words.push_back(heard.word);
-  }
-  return words;
-}
-
-std::vector<Draft> hear(const Position& position, std::string_view text) {
-  std::string words = tidy(text);
-  const auto heard = hazards_heard(*position.catalogue, position.the_case.family, words);
-  const auto standing = hazards_of(position.job, position.job.stage(), *position.catalogue).standing;
-  const bool asks =
-      boost::iequals(words, kWholeList) || (heard.empty() && boost::istarts_with(words, std::string(kWholeList) + " "));
-  if (!asks && std::ranges::all_of(heard, [&](const auto* each) { return standing.contains(each->id); })) return {};
-  if (asks) words = kWholeList;
-  return {{EventKind::marked, json{{"key", std::string(kHeard) + print_of(words)}, {"word", words}}}};
-}
-
 Reply interpret(const Position& position, const Prompt& prompt, std::string_view line) {
   const std::string text = tidy(line);
-  if (!catalogue::is_utf8(text)) return trouble("That is no readable text (UTF-8).");
+  if (!input::is_utf8(text)) return trouble("That is no readable text (UTF-8).");
   if (text.empty()) return trouble(prompt.hint.empty() ? "yes, no, unsure, skip, why, back or stop." : prompt.hint);
   Reply reply = interpret_answer(position, prompt, text);
   if (prompt.ask != Ask::text && reply.trouble.empty()) return reply;
@@ -419,10 +315,10 @@ Reply interpret(const Position& position, const Prompt& prompt, std::string_view
   const bool asks = heard.front().second["word"] == kWholeList;
   if (asks || text.size() > 2000) reply.drafts.clear();
   if (!asks && !reply.trouble.empty() && text.size() <= 2000)
-    reply = event(EventKind::note, {{"text", text}});  // it is no answer, but what was said is kept
+    reply = event(job::EventKind::note, {{"text", text}});  // it is no answer, but what was said is kept
   reply.trouble.clear();
   reply.drafts.insert(reply.drafts.end(), heard.begin(), heard.end());
   return reply;
 }
 
-}  // namespace wheeltapper::job
+}  // namespace wheeltapper::guide

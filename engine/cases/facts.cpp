@@ -1,14 +1,14 @@
-#include "engine/job/bench_facts.hpp"
+#include "engine/cases/facts.hpp"
 
 #include <fmt/format.h>
 
 #include "engine/bench/warmth.hpp"
 #include "engine/measure/measurement.hpp"
 
-namespace wheeltapper::job {
+namespace wheeltapper::cases {
 namespace {
 
-using catalogue::Reader;
+using input::Reader;
 
 constexpr double kOhmsDoubt = 0.03;       // of a winding's ohms from a card (elicited judgement)
 constexpr double kBrushDoubt = 0.3;       // of the brush volts told (elicited judgement)
@@ -149,4 +149,4 @@ std::optional<bench::LoopLength> read_sections(const Reader& rig) {
   return bench::loop_length(sections);
 }
 
-}  // namespace wheeltapper::job
+}  // namespace wheeltapper::cases

@@ -1,13 +1,16 @@
+#include "engine/guide/prompts.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <set>
 
-#include "engine/catalogue/problem.hpp"
-#include "engine/job/guide.hpp"
+#include "engine/bench/assess.hpp"
+#include "engine/guide/hearing.hpp"
+#include "engine/input/problem.hpp"
 #include "engine/job/hazards.hpp"
 
-namespace wheeltapper::job {
+namespace wheeltapper::guide {
 namespace {
 
 using catalogue::Catalogue;
@@ -19,17 +22,17 @@ constexpr double kWorthAsking = 1;          // minutes saved, beside the answer'
 constexpr double kShareWorthAsking = 0.02;  // ... and this share of what is expected from here
 constexpr std::size_t kStillAsked = 8;
 
-bool has_mark(const Job& job, const std::string& key) { return job.marks.contains(key); }
+bool has_mark(const job::Job& job, const std::string& key) { return job.marks.contains(key); }
 
 /// A mark of this stage, and not from before the bench run was asked for anew.
-bool has_mark_now(const Job& job, const std::string& key) {
+bool has_mark_now(const job::Job& job, const std::string& key) {
   const auto mark = job.marks.find(key);
   if (mark == job.marks.end() || mark->second.stage != job.stage()) return false;
   const auto again = job.marks.find("run-again");
   return again == job.marks.end() || again->second.stage != job.stage() || again->second.order < mark->second.order;
 }
 
-std::optional<Prompt> ask_intake(const Job& job) {
+std::optional<Prompt> ask_intake(const job::Job& job) {
   if (job.locomotive().empty() && !has_mark(job, "locomotive"))
     return Prompt{
         "locomotive", Ask::text, "Which locomotive is it?", "Its name or number; it finds its history again.", {},
@@ -49,7 +52,7 @@ std::string in_short(std::string text) {
   constexpr std::size_t kLongest = 80;
   if (text.size() <= kLongest) return text;
   text.resize(kLongest);
-  while (!catalogue::is_utf8(text)) text.pop_back();
+  while (!input::is_utf8(text)) text.pop_back();
   return text + " ...";
 }
 
@@ -63,13 +66,13 @@ std::optional<Prompt> ask_heard(const Position& at) {
   std::set<const catalogue::Finding*> meant;
   bool all = false;
   for (const std::string& text : words) {
-    const auto heard = hazards_heard(*at.catalogue, at.the_case.family, text);
+    const auto heard = job::hazards_heard(*at.catalogue, at.the_case.family, text);
     meant.insert(heard.begin(), heard.end());
     all = all || heard.empty();
     if (text != kWholeList) said += (said.empty() ? "\"" : ", \"") + in_short(text) + "\"";
   }
-  const auto standing = hazards_of(at.job, at.job.stage(), *at.catalogue).standing;
-  for (const auto* finding : hazards_in(*at.catalogue, at.the_case.family))
+  const auto standing = job::hazards_of(at.job, at.job.stage(), *at.catalogue).standing;
+  for (const auto* finding : job::hazards_in(*at.catalogue, at.the_case.family))
     if ((all || meant.contains(finding)) && !standing.contains(finding->id)) add_choice(prompt, *finding);
   if (prompt.ids.empty()) return std::nullopt;
   prompt.question = said.empty() ? "Which of these is so?" : fmt::format("You wrote {}. Is one of these so?", said);
@@ -78,9 +81,9 @@ std::optional<Prompt> ask_heard(const Position& at) {
 }
 
 /// All hazards in one question: power comes later.
-std::optional<Prompt> ask_hazards(const Job& job, const Catalogue& catalogue, const std::string& family) {
+std::optional<Prompt> ask_hazards(const job::Job& job, const Catalogue& catalogue, const std::string& family) {
   const auto asked_before = job.marks.find("hazards");
-  const auto salvaged = job.marks.find(std::string(kSalvaged));
+  const auto salvaged = job.marks.find(std::string(job::kSalvaged));
   const bool lost = salvaged != job.marks.end() &&
                     (asked_before == job.marks.end() || asked_before->second.order < salvaged->second.order);
   if (asked_before != job.marks.end() && !lost) return std::nullopt;
@@ -92,17 +95,17 @@ std::optional<Prompt> ask_hazards(const Job& job, const Catalogue& catalogue, co
                 {},
                 {},
                 false};
-  const auto standing = hazards_of(job, job.stage(), catalogue).standing;
-  for (const auto* finding : hazards_in(catalogue, family)) {
-    const Told* told = job.answer(finding->id, job.stage());
-    const bool open = told == nullptr || is_not_observed(told->word) || (lost && told->word == "no");
+  const auto standing = job::hazards_of(job, job.stage(), catalogue).standing;
+  for (const auto* finding : job::hazards_in(catalogue, family)) {
+    const job::Told* told = job.answer(finding->id, job.stage());
+    const bool open = told == nullptr || cases::is_not_observed(told->word) || (lost && told->word == "no");
     if (open && !standing.contains(finding->id)) add_choice(prompt, *finding);
   }
   if (prompt.ids.empty()) return std::nullopt;
   return prompt;
 }
 
-std::optional<Prompt> ask_limits(const Job& job) {
+std::optional<Prompt> ask_limits(const job::Job& job) {
   const bool told = job.head.contains("limits") && !job.head["limits"].empty();
   if (job.stage() > 0 || (told && !has_mark(job, "limit-asked"))) return std::nullopt;
   if (!has_mark(job, "cars"))
@@ -130,7 +133,7 @@ void hint_at_far(const Position& at, Prompt& prompt) {
 }
 
 std::optional<Prompt> ask_run(const Position& at) {
-  const Job& job = at.job;
+  const job::Job& job = at.job;
   const bool retest = job.stage() > 0;
   std::vector<Missing> missing = missing_readings(at);
   std::erase_if(missing, [&](const Missing& each) { return has_mark_now(job, reading_key(each)); });
@@ -235,7 +238,7 @@ std::optional<Prompt> ask_moves(const Position& at) {
     return std::nullopt;
   if (moves == nullptr || std::ranges::find(moves->families, at.the_case.family) == moves->families.end())
     return std::nullopt;
-  const Told* told = at.job.answer(moves->id, at.job.stage());
+  const job::Told* told = at.job.answer(moves->id, at.job.stage());
   if (told != nullptr && told->stage == at.job.stage()) return std::nullopt;
   Prompt prompt = question_of(*moves);
   prompt.caution = true;
@@ -243,12 +246,12 @@ std::optional<Prompt> ask_moves(const Position& at) {
 }
 
 std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
-  const auto stale = ask_again(at.job, *at.catalogue);
+  const auto stale = job::ask_again(at.job, *at.catalogue);
   std::size_t asked = 0;
   for (const std::string& id : stale) {
     const auto* finding = at.catalogue->finding(id);
     if (finding == nullptr || ++asked > kStillAsked) continue;
-    const bool hazard = is_hazard(*at.catalogue, id);
+    const bool hazard = job::is_hazard(*at.catalogue, id);
     if (hazards_only && !hazard) continue;
     Prompt prompt = question_of(*finding);
     prompt.question = fmt::format("Is it still so: \"{}\"?", finding->name);  // some questions ask for how it was
@@ -270,12 +273,12 @@ Prompt causes_prompt(const Position& at) {
 }
 
 std::optional<Prompt> ask_closing(const Position& at) {
-  const Job& job = at.job;
+  const job::Job& job = at.job;
   if (plan::held(at.diagnosis.advice.gates) != plan::Held::no) return std::nullopt;  // nothing is sound beside a hazard
   if (const auto close = job.marks.find("close"); close != job.marks.end() && close->second.word == "cured" &&
                                                   close->second.stage == job.stage() && !job.repairs.empty())
     return causes_prompt(at);
-  if (job.stage() > 0 && at.retest == Retest::passed && !has_mark_now(job, "not-over")) return causes_prompt(at);
+  if (job.stage() > 0 && at.retest == job::Retest::passed && !has_mark_now(job, "not-over")) return causes_prompt(at);
   const bool told = std::ranges::any_of(at.diagnosis.belief.evidence.items, [](const belief::Item& item) {
     return item.present && item.said == "yes";  // by a person; readings have their verdicts
   });
@@ -301,7 +304,7 @@ std::optional<Prompt> ask_closing(const Position& at) {
 }
 
 std::optional<Prompt> ask_retest_by_eye(const Position& at) {
-  if (at.job.stage() == 0 || at.retest != Retest::open) return std::nullopt;
+  if (at.job.stage() == 0 || at.retest != job::Retest::open) return std::nullopt;
   const bool read = at.job.has_runs(at.job.stage());
   if (read || at.the_case.session.limits.empty()) {
     Prompt prompt{"retest-eye",
@@ -326,23 +329,14 @@ std::optional<Prompt> ask_retest_by_eye(const Position& at) {
                 false};
 }
 
-std::vector<std::string> asked_ids(const Job& job) {
-  std::vector<std::string> asked;
-  for (const auto& [id, words] : job.answers)
-    if (words.back().stage == job.stage() || words.back().word == "no") asked.push_back(id);
-  for (const auto& [key, told] : job.marks)
-    if (key.starts_with("context:")) asked.push_back(key.substr(8));
-  return asked;
-}
-
 /// Questions since the last thing that was done.
-std::size_t asked_in_a_row(const Job& job) {
+std::size_t asked_in_a_row(const job::Job& job) {
   std::size_t count = 0;
   for (auto event = job.events.rbegin(); event != job.events.rend(); ++event) {
-    const bool single = event->body.size() == 1 || event->kind == EventKind::marked;
-    if (event->kind == EventKind::checked || event->kind == EventKind::repaired) break;
-    if ((event->kind == EventKind::answers && single) || event->kind == EventKind::known) ++count;
-    if (event->kind == EventKind::marked && event->body["key"].get<std::string>().starts_with("context:")) ++count;
+    const bool single = event->body.size() == 1 || event->kind == job::EventKind::marked;
+    if (event->kind == job::EventKind::checked || event->kind == job::EventKind::repaired) break;
+    if ((event->kind == job::EventKind::answers && single) || event->kind == job::EventKind::known) ++count;
+    if (event->kind == job::EventKind::marked && event->body["key"].get<std::string>().starts_with("context:")) ++count;
   }
   return count;
 }
@@ -385,8 +379,18 @@ std::optional<Prompt> ask_step(const Position& at) {
                 {}};
 }
 
-/// Checks and repairs that were skipped in this stage and not taken up again.
-std::vector<std::string> declined_steps(const Job& job) {
+}  // namespace
+
+std::vector<std::string> asked_ids(const job::Job& job) {
+  std::vector<std::string> asked;
+  for (const auto& [id, words] : job.answers)
+    if (words.back().stage == job.stage() || words.back().word == "no") asked.push_back(id);
+  for (const auto& [key, told] : job.marks)
+    if (key.starts_with("context:")) asked.push_back(key.substr(8));
+  return asked;
+}
+
+std::vector<std::string> declined_steps(const job::Job& job) {
   std::vector<std::string> ids;
   const auto again = job.marks.find("skipped-steps");
   const bool taken_up = again != job.marks.end() && again->second.word == "yes" && again->second.stage == job.stage();
@@ -429,39 +433,18 @@ std::optional<Prompt> next_prompt(const Position& at) {
   return closing_prompt(at);
 }
 
-}  // namespace
-
-std::vector<Missing> missing_readings(const Position& position) {
-  std::vector<Missing> missing;
-  const bench::Session& session = position.the_case.session;
-  for (const bench::Limit& limit : session.limits) {
-    if (limit.run != bench::RunKind::loaded) continue;
-    for (const auto direction : {bench::Direction::forward, bench::Direction::reverse}) {
-      if (limit.direction != bench::Direction::any && limit.direction != direction) continue;
-      const bool read = std::ranges::any_of(session.runs, [&](const bench::Run& run) {
-        return run.kind == limit.run && run.direction == direction && run.readings.contains(limit.quantity);
-      });
-      const bool listed = std::ranges::any_of(
-          missing, [&](const Missing& each) { return each.quantity == limit.quantity && each.direction == direction; });
-      if (!read && !listed) missing.push_back({limit.quantity, direction});
-    }
-  }
-  // One direction after the other, as it is run.
-  std::ranges::stable_sort(missing, {}, &Missing::direction);
-  return missing;
-}
-
 Prompt closing_prompt(const Position& position) {
   Prompt prompt{"outcome", Ask::outcome, "How does the job end?", "", {}, {}, {}};
   const auto& gates = position.diagnosis.advice.gates;
   const bool hand_on =
       std::ranges::any_of(gates, [](const plan::Gate& gate) { return !gate.cleared && gate.rule->refer; });
-  std::vector<Outcome> outcomes(kOutcomes.begin(), kOutcomes.end());
+  std::vector<job::Outcome> outcomes(job::kOutcomes.begin(), job::kOutcomes.end());
   if (hand_on)
-    std::stable_partition(outcomes.begin(), outcomes.end(), [](Outcome each) { return each == Outcome::referred; });
-  for (const Outcome each : outcomes) {
-    if (each == Outcome::cured && position.job.repairs.empty()) continue;
-    const bool sound = each == Outcome::no_fault || each == Outcome::cured;
+    std::stable_partition(outcomes.begin(), outcomes.end(),
+                          [](job::Outcome each) { return each == job::Outcome::referred; });
+  for (const job::Outcome each : outcomes) {
+    if (each == job::Outcome::cured && position.job.repairs.empty()) continue;
+    const bool sound = each == job::Outcome::no_fault || each == job::Outcome::cured;
     if (sound && plan::held(gates) != plan::Held::no) continue;  // nothing is sound beside a hazard
     prompt.choices.emplace_back(words(each));
     prompt.ids.emplace_back(name(each));
@@ -474,65 +457,4 @@ Prompt closing_prompt(const Position& position) {
   return prompt;
 }
 
-std::vector<std::string> suspects(const Position& position, std::size_t most) {
-  const Job& job = position.job;
-  std::set<std::string> cured;
-  for (const Job::Repaired& done : job.repairs)
-    if (const auto* repair = position.catalogue->repair(done.repair))
-      for (const auto& cure : repair->cures) cured.insert(cure.cause);
-  // Before the last repair: afterwards it is known to have been tried.
-  const std::size_t stage = job.stage() == 0 ? 0 : job.stage() - 1;
-  belief::Belief belief = position.diagnosis.belief;
-  if (stage != job.stage()) {
-    DiagnoseSettings settings;
-    belief = diagnose(position.catalogue, case_of(job, stage, *position.catalogue), settings).belief;
-  }
-  std::vector<std::string> ids;
-  for (const bool by_repair : {true, false})
-    for (const std::size_t cause : belief.ranking) {
-      const std::string& id = belief.network->causes()[cause]->id;
-      if (cured.contains(id) == by_repair && ids.size() < (by_repair ? most - 2 : most)) ids.push_back(id);
-    }
-  return ids;
-}
-
-std::vector<Draft> hazards_read(const Position& position) {
-  const auto standing = hazards_of(position.job, position.job.stage(), *position.catalogue).standing;
-  bench::Session session = position.the_case.session;
-  session.figures = position.diagnosis.study.figures;
-  nlohmann::json answers = nlohmann::json::object();
-  for (const auto* finding : hazards_in(*position.catalogue, position.the_case.family)) {
-    if (!finding->reading || standing.contains(finding->id)) continue;
-    const auto chances = bench::level_chances(session, *finding->reading);
-    if (chances && chances->present()) answers[finding->id] = "yes";
-  }
-  if (answers.empty()) return {};
-  return {{EventKind::answers, std::move(answers)}};
-}
-
-Position position_of(std::shared_ptr<const Catalogue> catalogue, std::vector<Event> events,
-                     const DiagnoseSettings& given) {
-  Position at;
-  at.catalogue = catalogue;
-  at.job = fold(std::move(events));
-  at.the_case = case_of(at.job, *catalogue);
-  DiagnoseSettings settings = given;
-  for (std::string& id : declined_steps(at.job)) settings.advice.declined.push_back(std::move(id));
-  at.diagnosis = diagnose(catalogue, at.the_case, settings);
-  if (at.job.stage() > 0) {
-    at.retest = retest_of(at.job, at.job.stage(), *catalogue);
-    std::size_t earlier = at.job.stage() - 1;
-    while (earlier > 0 && !at.job.has_runs(earlier)) --earlier;
-    at.compared = compare(case_of(at.job, earlier, *catalogue).session, at.the_case.session);
-  }
-  if (!at.job.closing) {
-    belief::Observations observations = at.the_case.observations;
-    observations.session = &at.the_case.session;
-    at.questions =
-        plan::questions(at.diagnosis.belief, observations, at.the_case.background, asked_ids(at.job), settings.advice);
-    at.prompt = next_prompt(at);
-  }
-  return at;
-}
-
-}  // namespace wheeltapper::job
+}  // namespace wheeltapper::guide

@@ -1,10 +1,10 @@
-#include "engine/catalogue/problem.hpp"
+#include "engine/input/problem.hpp"
 
 #include <algorithm>
 #include <cstdint>
 #include <string_view>
 
-namespace wheeltapper::catalogue {
+namespace wheeltapper::input {
 namespace {
 
 /// Length of the well-formed UTF-8 sequence that starts at `at`; 0 if there is none.
@@ -110,4 +110,4 @@ std::string to_line(const Problem& problem) {
 BadInput::BadInput(std::vector<Problem> problems)
     : std::runtime_error(all_lines(problems)), problems_(std::move(problems)) {}
 
-}  // namespace wheeltapper::catalogue
+}  // namespace wheeltapper::input

@@ -1,10 +1,11 @@
-#include "engine/catalogue/reader.hpp"
+#include "engine/input/json_reader.hpp"
 
 #include <catch2/catch.hpp>
 
 #include "engine/catalogue/load.hpp"
 
 using namespace wheeltapper::catalogue;
+using namespace wheeltapper::input;
 
 TEST_CASE("a syntax error has its line and column", "[catalogue]") {
   try {
@@ -21,7 +22,7 @@ TEST_CASE("a key that stands twice is refused, in any depth", "[catalogue]") {
 }
 
 TEST_CASE("all mistakes come in one pass, with their places", "[catalogue]") {
-  const std::vector<Source> sources{{"c.json", R"({"causes": [
+  const std::vector<TextFile> sources{{"c.json", R"({"causes": [
     {"id": "a", "name": "n", "place": "p", "families": {"f": 1200}, "basis": "b", "looks": "l", "why": "w"},
     {"id": "b", "place": "p", "families": {"f": 3}, "basis": 7, "looks": "l", "why": "w"}]})"}};
   try {

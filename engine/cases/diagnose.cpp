@@ -1,10 +1,10 @@
-#include "engine/job/diagnose.hpp"
+#include "engine/cases/diagnose.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 
-namespace wheeltapper::job {
+namespace wheeltapper::cases {
 namespace {
 
 using catalogue::Finding;
@@ -107,4 +107,4 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
   return result;
 }
 
-}  // namespace wheeltapper::job
+}  // namespace wheeltapper::cases

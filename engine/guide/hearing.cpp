@@ -1,0 +1,51 @@
+#include "engine/guide/hearing.hpp"
+
+#include <algorithm>
+#include <boost/algorithm/string.hpp>
+#include <boost/uuid/name_generator_sha1.hpp>
+#include <boost/uuid/uuid_io.hpp>
+
+#include "engine/job/hazards.hpp"
+
+namespace wheeltapper::guide {
+
+using nlohmann::json;
+
+namespace {
+
+constexpr std::string_view kHeard = "heard:";
+constexpr std::string_view kSettled = "settled:";
+
+/// So that each text has a mark of its own, and two benches that heard the same have the same.
+std::string print_of(const std::string& words) {
+  return boost::uuids::to_string(boost::uuids::name_generator_sha1(boost::uuids::uuid{})(words));
+}
+
+}  // namespace
+
+std::string settling_key(const std::string& words) { return std::string(kSettled) + print_of(words); }
+
+std::vector<std::string> unsettled(const job::Job& job) {
+  std::vector<std::string> words;
+  for (const auto& [key, heard] : job.marks) {
+    if (!key.starts_with(kHeard)) continue;
+    const auto settled = job.marks.find(std::string(kSettled) + key.substr(kHeard.size()));
+    // By somebody who had the words before them: a none from another bench settles nothing.
+    if (settled != job.marks.end() && job.saw(settled->second.order, heard.order)) continue;
+    words.push_back(heard.word);
+  }
+  return words;
+}
+
+std::vector<job::Draft> hear(const Position& position, std::string_view text) {
+  std::string words = boost::trim_copy(std::string(text));
+  const auto heard = job::hazards_heard(*position.catalogue, position.the_case.family, words);
+  const auto standing = job::hazards_of(position.job, position.job.stage(), *position.catalogue).standing;
+  const bool asks =
+      boost::iequals(words, kWholeList) || (heard.empty() && boost::istarts_with(words, std::string(kWholeList) + " "));
+  if (!asks && std::ranges::all_of(heard, [&](const auto* each) { return standing.contains(each->id); })) return {};
+  if (asks) words = kWholeList;
+  return {{job::EventKind::marked, json{{"key", std::string(kHeard) + print_of(words)}, {"word", words}}}};
+}
+
+}  // namespace wheeltapper::guide
