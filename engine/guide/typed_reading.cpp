@@ -36,8 +36,7 @@ json reading_body(const catalogue::Catalogue& catalogue, const std::string& quan
   if (quantity == "lap-rate") {
     int laps = 0;
     const auto [end, wrong] = std::from_chars(text.data(), text.data() + text.size(), laps);
-    std::string rest =
-        boost::trim_copy(std::string(end, static_cast<std::size_t>(text.data() + text.size() - end)));
+    std::string rest = boost::trim_copy(std::string(end, static_cast<std::size_t>(text.data() + text.size() - end)));
     for (const std::string_view word : {"laps", "lap", "in", ","})
       if (boost::istarts_with(rest, word)) rest = boost::trim_copy(rest.substr(word.size()));
     const bool timed = wrong == std::errc() && !rest.empty() &&

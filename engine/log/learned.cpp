@@ -168,7 +168,9 @@ std::optional<Lesson> lesson(Log& log) {
                   from.getColumn(0).getString(),
                   from.getColumn(1).getString(),
                   static_cast<std::size_t>(from.getColumn(2).getInt64()),
-                  nlohmann::json::parse(from.getColumn(3).getString())};
+                  nlohmann::json::parse(from.getColumn(3).getString(), nullptr, false)};
+    if (!lesson.report.is_object())
+      throw damaged(log.path(), "its learned numbers can't be read; `learn` makes them anew", "they were not used");
     SQLite::Statement row(db, "SELECT kind, first, second, level, shipped, yes, no, trials FROM learned");
     while (row.executeStep())
       if (const auto kind = learn::kind(row.getColumn(0).getString()))

@@ -326,7 +326,7 @@ def still_readable(log):
     try:
         db = sqlite3.connect(f"file:{log}?mode=ro&immutable=1", uri=True)
         db.text_factory = bytes
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeError):
         return good, seconds, set(JOBS)
     for key, row in ROWS.items():
         try:
@@ -334,7 +334,7 @@ def still_readable(log):
                                row[:3]).fetchall()
             if found == [row]:
                 good.add(key.decode())
-        except sqlite3.Error:
+        except (sqlite3.Error, UnicodeError):
             pass
     try:
         for row in db.execute(f"SELECT {COLUMNS} FROM event"):
@@ -343,11 +343,11 @@ def still_readable(log):
                 good.add(key.decode())
             elif isinstance(row[0], bytes):
                 extra.add(row[0].decode(errors="replace"))
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeError):
         pass
     try:
         seconds = [row[0].decode() for row in db.execute("SELECT line FROM conflict") if row[0].decode(errors="replace") in SECOND_LINES]
-    except (sqlite3.Error, AttributeError):
+    except (sqlite3.Error, AttributeError, UnicodeError):
         pass
     db.close()
     lost = {row[0].decode() for key, row in ROWS.items() if key.decode() not in good}
@@ -386,7 +386,8 @@ def salvaged(what, log, good, seconds, newer_form):
             entry = json.loads(each)
             check(entry["id"] in said or entry["id"][:8] in said, *what, "salvaged without a word though it was never written so:", each[:200])
     there = set(lines)
-    lost = [i for i in good if FIRST_LINE[i] not in there and not ((i in said or i[:8] in said) and i.encode() in raw)]
+    # What is doubtful is left out and said in full, with its id and its words; what is known to be lost, by the id that another names.
+    lost = [i for i in good if FIRST_LINE[i] not in there and i not in said and not (i[:8] in said and i.encode() in raw)]
     check(not lost, *what, "salvage lost", len(lost), "entries of", len(good), "that can still be read:", lost[:3])
     check(all(each in there or json.loads(each)["id"] in said for each in seconds), *what, "salvage lost a second form")
     os.remove(new)
