@@ -4,8 +4,8 @@
 #include <cmath>
 #include <optional>
 
-#include "engine/belief/bases.hpp"
-#include "engine/belief/trellis_plan.hpp"
+#include "engine/belief/trellis/bases.hpp"
+#include "engine/belief/trellis/plan.hpp"
 
 namespace wheeltapper::belief {
 namespace {
@@ -138,7 +138,7 @@ std::vector<double> Trellis::shares(std::span<const double> factors) const {
   double never = 1;  // chance of the absence of those that no hypothesis allows
   for (std::size_t i = 0; i < n; ++i)
     if (!possible[i]) never *= plan.absent[i];
-  std::optional<Problem> part;
+  std::optional<PreparedSum> part;
   if (std::ranges::find(possible, false) != possible.end()) part = restricted(plan.problem, possible);
   if (part && part->layout.widest > plan.problem.layout.widest) {  // the order of causes may come out worse
     part.reset();

@@ -1,10 +1,10 @@
-#include "engine/belief/passes.hpp"
+#include "engine/belief/trellis/passes.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <limits>
 
-#include "engine/belief/kernels.hpp"
+#include "engine/belief/trellis/kernels.hpp"
 
 namespace wheeltapper::belief {
 namespace {
@@ -37,7 +37,7 @@ struct PrivateMove {
   }
 };
 
-PrivateMove private_move(const Problem& problem, std::size_t sign, const Private& each) {
+PrivateMove private_move(const PreparedSum& problem, std::size_t sign, const Private& each) {
   const OpenSign& open = problem.signs[sign];
   return {&problem.private_moves[each.data], open.coordinates(false), open.diagonal(false)};
 }
@@ -49,7 +49,7 @@ StateVector mixed(double absent, const StateVector& stay, double present, const 
 }
 
 /// What an axis is settled or merged with.
-StateVector weights_of(const Problem& problem, const Operation& op) {
+StateVector weights_of(const PreparedSum& problem, const Operation& op) {
   const OpenSign& sign = problem.signs[op.what];
   StateVector weight{};
   for (std::size_t k = 0; k < op.n; ++k) weight[k] = sign.settled_weight(k, op.merged);
@@ -88,7 +88,7 @@ void grow(std::vector<double>& memory, std::size_t size) {
   if (memory.size() < size) memory.resize(size);
 }
 
-bool subtracts(const Problem& problem, const Operation& op) {
+bool subtracts(const PreparedSum& problem, const Operation& op) {
   if (op.kind != Kind::merge && op.kind != Kind::settle) return false;
   return std::ranges::any_of(problem.signs[op.what].weight, [](double w) { return w < 0; });
 }
@@ -101,7 +101,7 @@ Passes& Passes::of_thread() {
 }
 
 /// Each sign's start with its private causes summed in.
-void Passes::fold_privates(const Problem& problem, const Weights& weights) {
+void Passes::fold_privates(const PreparedSum& problem, const Weights& weights) {
   starts_.resize(problem.signs.size());
   for (std::size_t f = 0; f < problem.signs.size(); ++f) {
     StateVector v = problem.signs[f].start;
@@ -113,7 +113,7 @@ void Passes::fold_privates(const Problem& problem, const Weights& weights) {
 }
 
 /// The factor of everything that no shared cause is tied to.
-double Passes::outside(const Problem& problem, const Weights& weights) const {
+double Passes::outside(const PreparedSum& problem, const Weights& weights) const {
   double value = problem.scale;
   for (const std::size_t cause : problem.settled) value *= weights.absent[cause] + weights.present[cause];
   for (std::size_t f = 0; f < problem.signs.size(); ++f) {
@@ -154,7 +154,8 @@ const double* Passes::moved(const Layout& layout, const Operation& op, const dou
   return from;
 }
 
-void Passes::take(const Problem& problem, const Operation& op, const Weights& weights, const double* from, double* to) {
+void Passes::take(const PreparedSum& problem, const Operation& op, const Weights& weights, const double* from,
+                  double* to) {
   const std::size_t lanes = lane_factors(problem.layout, op, weights.present[op.what]);
   const double absent = weights.absent[op.what];
   const double* there = moved(problem.layout, op, from, false);
@@ -164,8 +165,8 @@ void Passes::take(const Problem& problem, const Operation& op, const Weights& we
     mix_lanes(from, there, to, op.size_before / lanes, lanes, absent, lane_.data());
 }
 
-void Passes::step(const Problem& problem, const Operation& op, const Weights& weights, const double* from, double* to,
-                  Sum sum) {
+void Passes::step(const PreparedSum& problem, const Operation& op, const Weights& weights, const double* from,
+                  double* to, Sum sum) {
   if (op.kind == Kind::take) {
     take(problem, op, weights, from, to);
     return;
@@ -183,7 +184,7 @@ void Passes::step(const Problem& problem, const Operation& op, const Weights& we
     merge_axis(from, to, op, weight[op.n - 2], weight[op.n - 1]);
 }
 
-double Passes::total(const Problem& problem, const Weights& weights) {
+double Passes::total(const PreparedSum& problem, const Weights& weights) {
   const Layout& layout = problem.layout;
   fold_privates(problem, weights);
   double scale = outside(problem, weights);
@@ -204,7 +205,8 @@ double Passes::total(const Problem& problem, const Weights& weights) {
 }
 
 /// The rest of a pass from operation `first` on, with all magnitudes.
-double Passes::magnitude_from(const Problem& problem, const Weights& weights, std::size_t first, const double* from) {
+double Passes::magnitude_from(const PreparedSum& problem, const Weights& weights, std::size_t first,
+                              const double* from) {
   const auto& operations = problem.layout.operations;
   grow(one_, problem.layout.widest);
   grow(other_, problem.layout.widest);
@@ -216,7 +218,7 @@ double Passes::magnitude_from(const Problem& problem, const Weights& weights, st
   return from[0];
 }
 
-double Passes::keep(const Problem& problem, const Weights& weights, double* lost) {
+double Passes::keep(const PreparedSum& problem, const Weights& weights, double* lost) {
   const Layout& layout = problem.layout;
   fold_privates(problem, weights);
   grow(moved_, layout.widest);
@@ -239,8 +241,8 @@ double Passes::keep(const Problem& problem, const Weights& weights, double* lost
 }
 
 /// P(each private cause present, evidence) from dP/d(start of its sign).
-void Passes::private_joint(const Problem& problem, const Weights& weights, std::size_t f, const StateVector& gradient,
-                           std::span<double> joint) const {
+void Passes::private_joint(const PreparedSum& problem, const Weights& weights, std::size_t f,
+                           const StateVector& gradient, std::span<double> joint) const {
   const OpenSign& sign = problem.signs[f];
   const std::size_t n = sign.coordinates(false);
   const auto& privates = problem.privates[f];
@@ -260,7 +262,7 @@ void Passes::private_joint(const Problem& problem, const Weights& weights, std::
   }
 }
 
-void Passes::backward(const Problem& problem, const Weights& weights, double total, std::span<double> joint) {
+void Passes::backward(const PreparedSum& problem, const Weights& weights, double total, std::span<double> joint) {
   const Layout& layout = problem.layout;
   grow(one_, layout.widest);
   grow(other_, layout.widest);

@@ -4,8 +4,8 @@
 #include <span>
 #include <vector>
 
-#include "engine/belief/coordinates.hpp"
 #include "engine/belief/trellis.hpp"
+#include "engine/belief/trellis/coordinates.hpp"
 
 namespace wheeltapper::belief {
 

@@ -1,7 +1,7 @@
 #pragma once
 #include <cstddef>
 
-#include "engine/belief/reduce.hpp"
+#include "engine/belief/trellis/reduce.hpp"
 
 namespace wheeltapper::belief {
 

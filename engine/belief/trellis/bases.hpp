@@ -2,7 +2,7 @@
 #include <span>
 #include <vector>
 
-#include "engine/belief/coordinates.hpp"
+#include "engine/belief/trellis/coordinates.hpp"
 
 namespace wheeltapper::belief {
 

@@ -2,7 +2,7 @@
 #include <span>
 #include <vector>
 
-#include "engine/belief/problem.hpp"
+#include "engine/belief/trellis/prepared_sum.hpp"
 
 namespace wheeltapper::belief {
 
@@ -13,24 +13,24 @@ class Passes {
   static Passes& of_thread();
 
   /// P(evidence under the weights). Causes that cannot be present are skipped.
-  double total(const Problem& problem, const Weights& weights);
+  double total(const PreparedSum& problem, const Weights& weights);
   /// The same, keeping every state vector for backward(). `lost`, if given, receives the sum of the magnitudes of all
   /// terms over the sum itself: times the rounding of a product it is the relative error. 1 where nothing cancels.
-  double keep(const Problem& problem, const Weights& weights, double* lost = nullptr);
+  double keep(const PreparedSum& problem, const Weights& weights, double* lost = nullptr);
   /// After keep() with the same weights: joint[cause] = P(cause present, evidence).
-  void backward(const Problem& problem, const Weights& weights, double total, std::span<double> joint);
+  void backward(const PreparedSum& problem, const Weights& weights, double total, std::span<double> joint);
 
  private:
   enum class Sum { as_is, magnitudes };
-  void fold_privates(const Problem& problem, const Weights& weights);
-  double outside(const Problem& problem, const Weights& weights) const;
-  void step(const Problem& problem, const Operation& op, const Weights& weights, const double* from, double* to,
+  void fold_privates(const PreparedSum& problem, const Weights& weights);
+  double outside(const PreparedSum& problem, const Weights& weights) const;
+  void step(const PreparedSum& problem, const Operation& op, const Weights& weights, const double* from, double* to,
             Sum sum);
-  void take(const Problem& problem, const Operation& op, const Weights& weights, const double* from, double* to);
+  void take(const PreparedSum& problem, const Operation& op, const Weights& weights, const double* from, double* to);
   std::size_t lane_factors(const Layout& layout, const Operation& op, double present);
   const double* moved(const Layout& layout, const Operation& op, const double* from, bool transposed);
-  double magnitude_from(const Problem& problem, const Weights& weights, std::size_t first, const double* from);
-  void private_joint(const Problem& problem, const Weights& weights, std::size_t sign, const StateVector& gradient,
+  double magnitude_from(const PreparedSum& problem, const Weights& weights, std::size_t first, const double* from);
+  void private_joint(const PreparedSum& problem, const Weights& weights, std::size_t sign, const StateVector& gradient,
                      std::span<double> joint) const;
 
   std::vector<StateVector> starts_;

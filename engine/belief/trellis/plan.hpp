@@ -2,8 +2,8 @@
 #include <span>
 #include <vector>
 
-#include "engine/belief/passes.hpp"
 #include "engine/belief/trellis.hpp"
+#include "engine/belief/trellis/passes.hpp"
 
 namespace wheeltapper::belief {
 
@@ -14,7 +14,7 @@ struct Trellis::Plan {
   double weight_of_none = 1;
   std::vector<double> present;  ///< by cause: its prior, with the signs of one state folded in
   std::vector<double> absent;
-  Problem problem;
+  PreparedSum problem;
   double scale = 1;      ///< of the likelihoods; everything below is without it
   double evidence = 0;   ///< none_weight taken into account
   double taken_out = 0;  ///< (1 - none_weight) * P(evidence, no cause)

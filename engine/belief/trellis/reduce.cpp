@@ -1,4 +1,4 @@
-#include "engine/belief/reduce.hpp"
+#include "engine/belief/trellis/reduce.hpp"
 
 #include <algorithm>
 #include <cmath>

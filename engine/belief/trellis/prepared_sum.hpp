@@ -2,18 +2,18 @@
 #include <span>
 #include <vector>
 
-#include "engine/belief/layout.hpp"
+#include "engine/belief/trellis/layout.hpp"
 
 namespace wheeltapper::belief {
 
 /// A cause tied to one open sign only: it is summed into the sign's start.
 struct Private {
   std::size_t cause;
-  std::size_t data;  ///< what it does to the sign's coordinates, in Problem::private_moves
+  std::size_t data;  ///< what it does to the sign's coordinates, in PreparedSum::private_moves
 };
 
 /// All that the passes work on; what does not depend on the weights of the causes.
-struct Problem {
+struct PreparedSum {
   std::vector<Reduced> reduced;
   std::vector<OpenSign> signs;
   std::vector<std::vector<Private>> privates;  ///< by sign
@@ -29,12 +29,12 @@ struct Problem {
 /// A sign that no shared cause is tied to is put into level coordinates.
 /// \param bases  one a sign of `reduced`
 /// \throws FrontierTooWide
-void make_ready(Problem& problem, std::size_t causes, std::span<const Basis> bases, const TrellisLimits& limits);
+void make_ready(PreparedSum& problem, std::size_t causes, std::span<const Basis> bases, const TrellisLimits& limits);
 
 /// The problem with only some causes left, the others being surely absent: often far narrower. The weight of their
 /// absence is not in it.
 /// \param keep  by cause
-Problem restricted(const Problem& problem, const std::vector<bool>& keep);
+PreparedSum restricted(const PreparedSum& problem, const std::vector<bool>& keep);
 
 /// Weight of each cause's being present and being absent, together with the signs of one state.
 struct Weights {
@@ -44,6 +44,6 @@ struct Weights {
 
 /// P(evidence, exactly these causes present): a product, without any pass.
 /// \param present  causes, ascending
-double exactly(const Problem& problem, const Weights& weights, std::span<const std::size_t> present);
+double exactly(const PreparedSum& problem, const Weights& weights, std::span<const std::size_t> present);
 
 }  // namespace wheeltapper::belief

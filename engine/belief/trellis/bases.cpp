@@ -1,4 +1,4 @@
-#include "engine/belief/bases.hpp"
+#include "engine/belief/trellis/bases.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "engine/belief/layout.hpp"
+#include "engine/belief/trellis/layout.hpp"
 
 #include <fmt/format.h>
 

@@ -1,4 +1,4 @@
-#include "engine/belief/coordinates.hpp"
+#include "engine/belief/trellis/coordinates.hpp"
 
 #include <algorithm>
 

@@ -14,7 +14,7 @@
 #include <queue>
 
 #include "engine/belief/trellis.hpp"
-#include "engine/belief/trellis_plan.hpp"
+#include "engine/belief/trellis/plan.hpp"
 
 namespace wheeltapper::belief {
 namespace {

@@ -1,4 +1,4 @@
-#include "engine/belief/problem.hpp"
+#include "engine/belief/trellis/prepared_sum.hpp"
 
 #include <algorithm>
 #include <iterator>
@@ -8,14 +8,14 @@ namespace {
 
 constexpr std::size_t kMostNumbers = kMostSignStates * kMostSignStates;
 
-std::vector<std::size_t> count_ties(const Problem& problem, std::size_t causes) {
+std::vector<std::size_t> count_ties(const PreparedSum& problem, std::size_t causes) {
   std::vector<std::size_t> count(causes, 0);
   for (const Reduced& each : problem.reduced)
     for (const Move& move : each.moves) ++count[move.cause];
   return count;
 }
 
-void add_private(Problem& problem, std::size_t sign, const Move& move) {
+void add_private(PreparedSum& problem, std::size_t sign, const Move& move) {
   double numbers[kMostNumbers];
   const std::size_t written = write_move(problem.signs[sign], move, false, numbers);
   problem.privates[sign].push_back({move.cause, problem.private_moves.size()});
@@ -24,7 +24,7 @@ void add_private(Problem& problem, std::size_t sign, const Move& move) {
 
 }  // namespace
 
-void make_ready(Problem& problem, std::size_t causes, std::span<const Basis> bases, const TrellisLimits& limits) {
+void make_ready(PreparedSum& problem, std::size_t causes, std::span<const Basis> bases, const TrellisLimits& limits) {
   const std::vector<std::size_t> count = count_ties(problem, causes);
   const std::size_t signs = problem.reduced.size();
   problem.signs.clear();
@@ -51,8 +51,8 @@ void make_ready(Problem& problem, std::size_t causes, std::span<const Basis> bas
   problem.layout = lay_out(problem.signs, problem.ties, limits);
 }
 
-Problem restricted(const Problem& problem, const std::vector<bool>& keep) {
-  Problem part;
+PreparedSum restricted(const PreparedSum& problem, const std::vector<bool>& keep) {
+  PreparedSum part;
   part.scale = problem.scale;
   std::vector<Basis> bases;
   for (std::size_t s = 0; s < problem.reduced.size(); ++s) {
@@ -73,7 +73,7 @@ Problem restricted(const Problem& problem, const std::vector<bool>& keep) {
   return part;
 }
 
-double exactly(const Problem& problem, const Weights& weights, std::span<const std::size_t> present) {
+double exactly(const PreparedSum& problem, const Weights& weights, std::span<const std::size_t> present) {
   double value = problem.scale;
   std::size_t next = 0;
   for (std::size_t cause = 0; cause < weights.absent.size(); ++cause) {

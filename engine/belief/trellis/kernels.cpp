@@ -1,8 +1,8 @@
-#include "engine/belief/kernels.hpp"
+#include "engine/belief/trellis/kernels.hpp"
 
 #include <algorithm>
 
-#include "engine/belief/reduce.hpp"
+#include "engine/belief/trellis/reduce.hpp"
 
 // Two versions of each loop, chosen when the program starts: one for processors with 256-bit vectors, one for all.
 // Sanitizers run before such a choice can be made, so they get the plain version.
