@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include "engine/input/problem.hpp"
+#include "engine/learn/apply.hpp"
+#include "engine/learn/fingerprint.hpp"
 #include "engine/log/learned.hpp"
 
 namespace wheeltapper::cli {

@@ -1,11 +1,8 @@
+#include "engine/learn/apply.hpp"
+
 #include <algorithm>
-#include <boost/uuid/name_generator_sha1.hpp>
-#include <boost/uuid/uuid_io.hpp>
 #include <map>
 #include <tuple>
-
-#include "engine/catalogue/pack.hpp"
-#include "engine/learn/learn.hpp"
 
 namespace wheeltapper::learn {
 namespace {
@@ -98,10 +95,6 @@ Items apply(const Items& given, std::span<const Parameter> parameters) {
   for (auto& repair : items.repairs)
     for (auto& cure : repair.cures) take(means, Kind::cure, repair.id, cure.cause, 1, cure.chance);
   return items;
-}
-
-std::string fingerprint(const Items& items) {
-  return boost::uuids::to_string(boost::uuids::name_generator_sha1(boost::uuids::uuid{})(catalogue::pack(items)));
 }
 
 }  // namespace wheeltapper::learn

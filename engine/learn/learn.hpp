@@ -90,14 +90,7 @@ Learned learn(std::shared_ptr<const catalogue::Catalogue> catalogue, std::span<c
 Learned learn_with(const std::shared_ptr<const catalogue::Catalogue>& catalogue, std::span<const job::Summary> jobs,
                    const LearnSettings& settings);
 
-/// The knowledge with the learned means in it: chances, rates (as they are, so that no factor is left to scale them
-/// by), and monotone levels. Numbers that nothing is known of stay.
-catalogue::Items apply(const catalogue::Items& items, std::span<const Parameter> parameters);
-
 /// The observations that a summary keeps.
 belief::Observations observations_of(const job::Summary& summary);
-
-/// A fingerprint of knowledge (RFC 9562 version 5 of its packed form): what was learned goes on from it.
-std::string fingerprint(const catalogue::Items& items);
 
 }  // namespace wheeltapper::learn

@@ -1,3 +1,4 @@
+#include "engine/learn/apply.hpp"
 #include "engine/learn/score.hpp"
 
 #include <fmt/format.h>

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/learn/apply.hpp"
 #include "engine/learn/learn.hpp"
 #include "engine/learn/score.hpp"
 

@@ -1,3 +1,4 @@
+#include "engine/learn/apply.hpp"
 #include "engine/learn/learn.hpp"
 
 #include <catch2/catch.hpp>

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "engine/learn/apply.hpp"
 #include "engine/belief/network.hpp"
 
 namespace wheeltapper::tests {
