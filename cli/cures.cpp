@@ -7,7 +7,9 @@
 #include "cli/case_command.hpp"
 #include "engine/input/json_reader.hpp"
 #include "engine/input/problem.hpp"
-#include "engine/report/log_page.hpp"
+#include "engine/log/past.hpp"
+#include "engine/report/cures_page.hpp"
+#include "engine/report/history_page.hpp"
 
 namespace wheeltapper::cli {
 namespace {
@@ -15,8 +17,8 @@ namespace {
 namespace po = boost::program_options;
 
 /// What a word names: a finding, a cause, or else a locomotive in the log.
-log::CuresOf named(log::Log& log, const catalogue::Catalogue& catalogue, const std::string& word) {
-  using By = log::CuresOf::By;
+statistics::CuresOf named(log::Log& log, const catalogue::Catalogue& catalogue, const std::string& word) {
+  using By = statistics::CuresOf::By;
   if (catalogue.finding(word) != nullptr) return {By::finding, word};
   if (catalogue.cause(word) != nullptr) return {By::cause, word};
   const auto names = log::locomotives(log);
@@ -48,8 +50,8 @@ int run_cures(const Args& args, const Io& io) {
   if (given.size() > 1) throw UsageError("give one finding, cause or locomotive; a name with spaces in quotes");
   const auto catalogue = knowledge_of(parsed);
   const auto log = open_to_read(parsed, io, catalogue);
-  const log::CuresOf of = given.empty() ? log::CuresOf{} : named(*log, *catalogue, given.front());
-  const auto rows = log::cures(*log, *catalogue, of, Pen::now());
+  const statistics::CuresOf of = given.empty() ? statistics::CuresOf{} : named(*log, *catalogue, given.front());
+  const auto rows = statistics::cures(log::past_jobs(*log, of), *catalogue, of, Pen::now());
   if (parsed.values["json"].as<bool>())
     io.out << input::escaped_controls(report::cures_json(of, rows).dump(2)) << "\n";
   else if (parsed.values["csv"].as<bool>())
@@ -86,7 +88,7 @@ int run_history(const Args& args, const Io& io) {
     throw UsageError(fmt::format("no locomotive in the log is called \"{}\"{}", given.front(),
                                  nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
   }
-  const auto past = log::history(*log, *catalogue, given.front());
+  const auto past = statistics::history(given.front(), log::jobs_of(*log, given.front()), *catalogue);
   if (parsed.values["json"].as<bool>())
     io.out << input::escaped_controls(report::history_json(past).dump(2)) << "\n";
   else

@@ -5,13 +5,15 @@
 #include "cli/bench_log.hpp"
 #include "cli/case_command.hpp"
 #include "engine/input/problem.hpp"
+#include "engine/learn/fingerprint.hpp"
 #include "engine/learn/score.hpp"
-#include "engine/report/log_page.hpp"
+#include "engine/log/learned.hpp"
+#include "engine/report/lesson_page.hpp"
 
 namespace wheeltapper::cli {
 namespace {
 
-void print(const Parsed& parsed, const Io& io, const catalogue::Catalogue& catalogue, const log::Lesson& lesson) {
+void print(const Parsed& parsed, const Io& io, const catalogue::Catalogue& catalogue, const learn::Lesson& lesson) {
   if (parsed.values["json"].as<bool>())
     io.out << input::escaped_controls(report::lesson_json(lesson).dump(2)) << "\n";
   else
@@ -27,7 +29,7 @@ int learn_now(const Parsed& parsed, const Io& io, log::Log& log,
     return kOk;
   }
   const learn::Score score = learn::prequential(catalogue, jobs);
-  const log::Lesson lesson{learned.parameters, Pen::now(), learn::fingerprint(catalogue->items()),
+  const learn::Lesson lesson{learned.parameters, Pen::now(), learn::fingerprint(catalogue->items()),
                            static_cast<std::size_t>(std::lround(learned.jobs)),
                            report::score_json(score, learned.factor)};
   log::keep(log, lesson);

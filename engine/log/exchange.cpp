@@ -7,6 +7,7 @@
 #include <array>
 #include <filesystem>
 
+#include "engine/input/csv.hpp"
 #include "engine/input/problem.hpp"
 #include "engine/log/trouble.hpp"
 
@@ -118,30 +119,16 @@ Absorbed merge(Log& log, const std::string& other, const AbsorbSettings& given) 
 
 std::vector<std::string> csv_tables() { return {kTables.begin(), kTables.end()}; }
 
-std::string csv_cell(const std::string& given) {
-  const std::string text = input::harmless_lines(given);
-  const auto number = [&] { return text.find_first_not_of("0123456789.+-eE") == std::string::npos; };
-  std::string cell;
-  if (!text.empty() && std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos && !number())
-    cell.push_back('\'');
-  cell += text;
-  if (cell.find_first_of(",\"\r\n") == std::string::npos) return cell;
-  std::string quoted(1, '"');
-  for (const char c : cell) quoted.append(c == '"' ? 2 : 1, c);
-  quoted.push_back('"');
-  return quoted;
-}
-
 void csv(Log& log, const std::string& table, std::ostream& out) {
   if (std::ranges::find(kTables, table) == kTables.end()) throw std::invalid_argument("no such table");
   try {
     SQLite::Statement statement(log.database(), "SELECT * FROM " + table);
     for (int c = 0; c < statement.getColumnCount(); ++c)
-      out << (c == 0 ? "" : ",") << csv_cell(statement.getColumnName(c));
+      out << (c == 0 ? "" : ",") << input::csv_cell(statement.getColumnName(c));
     out << "\r\n";
     while (statement.executeStep()) {
       for (int c = 0; c < statement.getColumnCount(); ++c)
-        out << (c == 0 ? "" : ",") << (statement.isColumnNull(c) ? "" : csv_cell(statement.getColumn(c).getString()));
+        out << (c == 0 ? "" : ",") << (statement.isColumnNull(c) ? "" : input::csv_cell(statement.getColumn(c).getString()));
       out << "\r\n";
     }
   } catch (const SQLite::Exception& wrong) {

@@ -23,7 +23,5 @@ std::vector<std::string> csv_tables();
 /// One of them as CSV (RFC 4180) with a head line. A text that a spreadsheet would take for a formula gets an
 /// apostrophe in front. \throws std::invalid_argument  for another name
 void csv(Log& log, const std::string& table, std::ostream& out);
-/// One cell, quoted where it must be.
-std::string csv_cell(const std::string& text);
 
 }  // namespace wheeltapper::log

@@ -28,11 +28,6 @@ Summary::Seen::By by_of(const std::string& text) {
   return kept<By, 3>(text, {{{"answer", By::answer}, {"reading", By::reading}, {"check", By::check}}});
 }
 
-job::Retest retest_of(const std::string& text) {
-  using job::Retest;
-  return kept<Retest, 3>(text, {{{"passed", Retest::passed}, {"failed", Retest::failed}, {"open", Retest::open}}});
-}
-
 job::Outcome outcome_of(const std::string& text) {
   if (const auto outcome = job::outcome(text)) return *outcome;
   throw std::invalid_argument("has an outcome that is none");
@@ -86,7 +81,7 @@ std::vector<Summary> read_all(SQLite::Database& db) {
            [](Summary& s, auto& row) {
              std::optional<double> minutes;
              if (!row.isColumnNull(2)) minutes = row.getColumn(2).getDouble();
-             s.fixes.push_back({row.getColumn(1).getString(), minutes, retest_of(row.getColumn(3).getString())});
+             s.fixes.push_back({row.getColumn(1).getString(), minutes, retest_of_text(row.getColumn(3).getString())});
            });
   each_row(db, "SELECT job, cause FROM closed_cause", all, index,
            [](Summary& s, auto& row) { s.causes.push_back(row.getColumn(1).getString()); });
@@ -128,7 +123,7 @@ std::string learned_digest(SQLite::Database& db, const std::string& from) {
 
 }  // namespace
 
-void keep(Log& log, const Lesson& lesson) {
+void keep(Log& log, const learn::Lesson& lesson) {
   guarded(log.path(), [&] {
     SQLite::Database& db = log.database();
     SQLite::Transaction transaction(db, SQLite::TransactionBehavior::IMMEDIATE);
@@ -158,13 +153,13 @@ void keep(Log& log, const Lesson& lesson) {
   });
 }
 
-std::optional<Lesson> lesson(Log& log) {
-  return guarded(log.path(), [&]() -> std::optional<Lesson> {
+std::optional<learn::Lesson> lesson(Log& log) {
+  return guarded(log.path(), [&]() -> std::optional<learn::Lesson> {
     SQLite::Database& db = log.database();
     const SQLite::Transaction one_look(db);
     SQLite::Statement from(db, "SELECT at, knowledge, jobs, report FROM learned_from");
     if (!from.executeStep()) return std::nullopt;
-    Lesson lesson{{},
+    learn::Lesson lesson{{},
                   from.getColumn(0).getString(),
                   from.getColumn(1).getString(),
                   static_cast<std::size_t>(from.getColumn(2).getInt64()),

@@ -64,6 +64,12 @@ std::string_view retest_text(job::Retest retest) {
 
 }  // namespace
 
+job::Retest retest_of_text(const std::string& text) {
+  for (const auto retest : {job::Retest::open, job::Retest::passed, job::Retest::failed})
+    if (text == retest_text(retest)) return retest;
+  throw std::invalid_argument("has a retest that is none");
+}
+
 void put_summary(SQLite::Database& db, const job::Summary& s) {
   put(db, "INSERT INTO closed_job VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", s.job, s.locomotive, s.family, s.opened,
       s.closed, std::string(job::name(s.outcome)), int{s.proven}, int{s.unlisted}, int{s.technician}, s.minutes);

@@ -49,6 +49,9 @@ void put(SQLite::Database& database, const char* sql, const Values&... values) {
   statement.exec();
 }
 
+/// How a retest went, of the word in a closed job's row. \throws std::invalid_argument  for another word
+job::Retest retest_of_text(const std::string& text);
+
 /// The rows of a closed job.
 void put_summary(SQLite::Database& db, const job::Summary& s);
 

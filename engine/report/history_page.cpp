@@ -1,3 +1,5 @@
+#include "engine/report/history_page.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -6,14 +8,13 @@
 #include <tuple>
 
 #include "engine/report/common.hpp"
-#include "engine/report/log_page.hpp"
 
 namespace wheeltapper::report {
 namespace {
 
-using log::Drift;
-using log::History;
-using log::PastReading;
+using statistics::Drift;
+using statistics::History;
+using statistics::PastReading;
 using Key = std::tuple<std::string, bench::RunKind, bench::Direction>;
 
 /// From the least to the most that is shown of a quantity, limits included.
@@ -63,7 +64,7 @@ std::string title_of(const catalogue::Catalogue& catalogue, const Key& key, cons
 }
 
 void put_visits(Page& page, const History& history) {
-  for (const log::Visit& visit : history.visits) {
+  for (const statistics::Visit& visit : history.visits) {
     std::string end = visit.outcome ? std::string(words(*visit.outcome)) : "open";
     if (visit.outcome == job::Outcome::cured && !visit.proven) end += ", no retest";
     page.ends(fmt::format("{}  job {}  {}", visit.opened.substr(0, 10), visit.job.substr(0, 8), visit.title), end, 2);
@@ -127,7 +128,7 @@ nlohmann::ordered_json history_json(const History& history) {
   nlohmann::ordered_json out;
   out["locomotive"] = history.locomotive;
   out["visits"] = nlohmann::ordered_json::array();
-  for (const log::Visit& visit : history.visits)
+  for (const statistics::Visit& visit : history.visits)
     out["visits"].push_back({{"job", visit.job},
                              {"opened", visit.opened},
                              {"closed", visit.closed},

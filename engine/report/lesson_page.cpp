@@ -1,10 +1,11 @@
+#include "engine/report/lesson_page.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
 #include "engine/measure/proportion.hpp"
-#include "engine/report/log_page.hpp"
 
 namespace wheeltapper::report {
 namespace {
@@ -77,7 +78,7 @@ nlohmann::json score_json(const learn::Score& score, double factor) {
           {"difference", score.difference}, {"uncertainty", score.uncertainty}, {"factor", factor}};
 }
 
-std::string lesson_text(const catalogue::Catalogue& catalogue, const log::Lesson& lesson, const Style& style) {
+std::string lesson_text(const catalogue::Catalogue& catalogue, const learn::Lesson& lesson, const Style& style) {
   Page page(style);
   page.paragraph(fmt::format("Learned from {} closed jobs, {}", lesson.jobs, lesson.at.substr(0, 10)), 0, 0, Ink::bold);
   page.paragraph(learn::verdict(score_of(lesson.report)), 0, 2);
@@ -112,7 +113,7 @@ std::string lesson_text(const catalogue::Catalogue& catalogue, const log::Lesson
   return page.text();
 }
 
-nlohmann::ordered_json lesson_json(const log::Lesson& lesson) {
+nlohmann::ordered_json lesson_json(const learn::Lesson& lesson) {
   nlohmann::ordered_json out;
   out["at"] = lesson.at;
   out["jobs"] = lesson.jobs;

@@ -7,10 +7,12 @@
 #include <fstream>
 #include <sstream>
 
+#include "engine/input/csv.hpp"
 #include "engine/input/problem.hpp"
-#include "engine/log/cures.hpp"
 #include "engine/log/exchange.hpp"
 #include "engine/log/learned.hpp"
+#include "engine/log/past.hpp"
+#include "engine/statistics/history.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/scratch.hpp"
 
@@ -280,10 +282,11 @@ TEST_CASE("the cure table counts what was tried, what passed and what came back"
   log->append(visit(2, "2026-02-05", false));  // the same locomotive, 31 days later: came back
   log->append(visit(3, "2026-08-05", true));
   const auto catalogue = knowledge::shipped();
-  for (const log::CuresOf& of :
-       {log::CuresOf{log::CuresOf::By::finding, "squeal"}, log::CuresOf{log::CuresOf::By::cause, "bearing-dry"},
-        log::CuresOf{log::CuresOf::By::locomotive, "Fernhill No. 3"}, log::CuresOf{}}) {
-    const auto rows = log::cures(*log, *catalogue, of, "2026-09-05T00:00:00.000Z");
+  for (const statistics::CuresOf& of :
+       {statistics::CuresOf{statistics::CuresOf::By::finding, "squeal"},
+        statistics::CuresOf{statistics::CuresOf::By::cause, "bearing-dry"},
+        statistics::CuresOf{statistics::CuresOf::By::locomotive, "Fernhill No. 3"}, statistics::CuresOf{}}) {
+    const auto rows = statistics::cures(log::past_jobs(*log, of), *catalogue, of, "2026-09-05T00:00:00.000Z");
     REQUIRE(rows.size() == 1);
     CHECK(rows[0].done == 3);
     CHECK(rows[0].tried == 3);
@@ -293,7 +296,9 @@ TEST_CASE("the cure table counts what was tried, what passed and what came back"
     CHECK(rows[0].lasting.came_back == 1);
     CHECK_FALSE(rows[0].lasting.holds);  // two are too few for a curve
   }
-  CHECK(log::cures(*log, *catalogue, {log::CuresOf::By::finding, "grinding"}, "2026-09-05T00:00:00.000Z").empty());
+  CHECK(statistics::cures(log::past_jobs(*log, {statistics::CuresOf::By::finding, "grinding"}), *catalogue,
+                          {statistics::CuresOf::By::finding, "grinding"}, "2026-09-05T00:00:00.000Z")
+            .empty());
 }
 
 TEST_CASE("a visit that is still open is no proof that a cure holds", "[log]") {
@@ -311,7 +316,9 @@ TEST_CASE("a visit that is still open is no proof that a cure holds", "[log]") {
       if (!closed) back.resize(2);
       log->append(back);
     }
-    return log::cures(*log, *catalogue, {log::CuresOf::By::cause, "bearing-dry"}, "2026-01-30T00:00:00.000Z").front();
+    return statistics::cures(log::past_jobs(*log, {statistics::CuresOf::By::cause, "bearing-dry"}), *catalogue,
+                             {statistics::CuresOf::By::cause, "bearing-dry"}, "2026-01-30T00:00:00.000Z")
+        .front();
   };
   const auto open_again = holds("a.sqlite", false);
   CHECK(open_again.lasting.followed == 6);
@@ -330,7 +337,8 @@ TEST_CASE("readings with other cars are no drift", "[log]") {
     events[3].body["cars"] = 2 + 2 * year;
     log->append(events);
   }
-  CHECK(log::history(*log, *knowledge::shipped(), "Fernhill No. 3").drifts.empty());
+  CHECK(statistics::history("Fernhill No. 3", log::jobs_of(*log, "Fernhill No. 3"), *knowledge::shipped())
+            .drifts.empty());
 }
 
 TEST_CASE("a drift over the years is called, and scatter is not", "[log]") {
@@ -341,7 +349,7 @@ TEST_CASE("a drift over the years is called, and scatter is not", "[log]") {
     events[3].body["value"] = fmt::format("{:.2f} A", 1.30 + 0.1 * static_cast<double>(year));
     log->append(events);
   }
-  const auto past = log::history(*log, *knowledge::shipped(), "Fernhill No. 3");
+  const auto past = statistics::history("Fernhill No. 3", log::jobs_of(*log, "Fernhill No. 3"), *knowledge::shipped());
   CHECK(past.visits.size() == 6);
   REQUIRE(past.drifts.size() == 1);
   CHECK(past.drifts[0].a_year == Approx(0.1).margin(0.005));
@@ -352,7 +360,8 @@ TEST_CASE("a drift over the years is called, and scatter is not", "[log]") {
     events[3].body["value"] = year % 2 == 0 ? "1.50 A" : "1.60 A";
     steady->append(events);
   }
-  const auto flat = log::history(*steady, *knowledge::shipped(), "Fernhill No. 3");
+  const auto flat =
+      statistics::history("Fernhill No. 3", log::jobs_of(*steady, "Fernhill No. 3"), *knowledge::shipped());
   REQUIRE(flat.drifts.size() == 1);
   CHECK(std::max(flat.drifts[0].rose, 1 - flat.drifts[0].rose) < 0.95);
 }
@@ -376,9 +385,9 @@ TEST_CASE("a lesson is kept, found again and forgotten", "[log]") {
 }
 
 TEST_CASE("cells of a spreadsheet are quoted, and no text becomes a formula", "[log]") {
-  CHECK(log::csv_cell("plain") == "plain");
-  CHECK(log::csv_cell("a,\"b\"") == "\"a,\"\"b\"\"\"");
-  CHECK(log::csv_cell("=1+1") == "'=1+1");
-  CHECK(log::csv_cell("-0.5") == "-0.5");
-  CHECK(log::csv_cell("@x") == "'@x");
+  CHECK(input::csv_cell("plain") == "plain");
+  CHECK(input::csv_cell("a,\"b\"") == "\"a,\"\"b\"\"\"");
+  CHECK(input::csv_cell("=1+1") == "'=1+1");
+  CHECK(input::csv_cell("-0.5") == "-0.5");
+  CHECK(input::csv_cell("@x") == "'@x");
 }

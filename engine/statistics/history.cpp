@@ -1,4 +1,4 @@
-#include <SQLiteCpp/SQLiteCpp.h>
+#include "engine/statistics/history.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -8,10 +8,8 @@
 
 #include "engine/input/problem.hpp"
 #include "engine/job/job_case.hpp"
-#include "engine/log/cures.hpp"
-#include "engine/log/trouble.hpp"
 
-namespace wheeltapper::log {
+namespace wheeltapper::statistics {
 namespace {
 
 constexpr double kDaysAYear = 365.2425;
@@ -115,24 +113,16 @@ void add_drifts(History& past) {
 
 }  // namespace
 
-std::vector<std::string> locomotives(Log& log) {
-  std::vector<std::string> names;
-  for (const JobLine& line : log.jobs())
-    if (!line.locomotive.empty() && std::ranges::find(names, line.locomotive) == names.end())
-      names.push_back(line.locomotive);
-  std::ranges::sort(names);
-  return names;
-}
-
-History history(Log& log, const catalogue::Catalogue& catalogue, const std::string& locomotive) {
+History history(const std::string& locomotive, const std::vector<job::Job>& jobs,
+                const catalogue::Catalogue& catalogue) {
   History past;
   past.locomotive = locomotive;
-  std::vector<JobLine> lines = log.jobs();
-  std::erase_if(lines, [&](const JobLine& line) { return line.locomotive != locomotive; });
-  std::ranges::sort(lines, {}, [](const JobLine& line) { return std::pair(line.opened, line.job); });
-  for (const JobLine& line : lines) add_visit(past, job::fold(log.events(line.job)), catalogue);
+  std::vector<const job::Job*> in_order;
+  for (const job::Job& each : jobs) in_order.push_back(&each);
+  std::ranges::sort(in_order, {}, [](const job::Job* each) { return std::pair(each->opened_at(), each->id); });
+  for (const job::Job* each : in_order) add_visit(past, *each, catalogue);
   add_drifts(past);
   return past;
 }
 
-}  // namespace wheeltapper::log
+}  // namespace wheeltapper::statistics
