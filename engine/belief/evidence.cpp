@@ -48,11 +48,10 @@ const catalogue::Result& demand_result(const Network& network, const Outcome& ou
 
 std::map<std::string, Seen> collect(const Network& network, const Observations& observations, Evidence& evidence) {
   std::map<std::string, Seen> seen;
-  if (observations.session != nullptr)
-    for (const Finding& finding : network.catalogue().items().findings)
-      if (finding.reading && network.applies(finding))
-        if (auto chances = bench::level_chances(*observations.session, *finding.reading))
-          seen[finding.id] = {&finding, std::move(chances), {}};
+  for (const auto& [id, chances] : observations.readings.all()) {
+    const Finding& finding = *network.catalogue().finding(id);
+    if (network.applies(finding)) seen[id] = {&finding, chances, {}};
+  }
   for (const Answer& answer : observations.answers) {
     const Finding& finding = demand_finding(network, answer.finding);
     if (answer.level && *answer.level > finding.top())

@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "engine/belief/network.hpp"
-#include "engine/bench/level_rule.hpp"
+#include "engine/belief/observed.hpp"
 
 namespace wheeltapper::belief {
 
@@ -42,7 +42,7 @@ struct Observations {
   Observer observer = Observer::novice;
   std::vector<Answer> answers;
   std::vector<Outcome> outcomes;
-  const bench::Session* session = nullptr;  ///< readings; may be missing
+  Observed readings = {};                   ///< what was measured
   std::optional<HazardState> hazards = {};  ///< for safety alone, no evidence; nothing where no job stands behind it
 };
 

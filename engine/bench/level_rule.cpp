@@ -187,9 +187,9 @@ std::optional<Compared> forward_against_reverse(const Session& session, const Le
                   fmt::format("forward {:.3g}, reverse {:.3g} {}", f, r, seen[0]->value.unit().shown)};
 }
 
-std::optional<LevelChances> of_figure(const Session& session, const LevelRule& test) {
-  const auto found = std::ranges::find(session.figures, test.reading, &Figure::id);
-  if (found == session.figures.end()) return std::nullopt;
+std::optional<LevelChances> of_figure(std::span<const Figure> figures, const LevelRule& test) {
+  const auto found = std::ranges::find(figures, test.reading, &Figure::id);
+  if (found == figures.end()) return std::nullopt;
   LevelChances result{{}, found->said};
   double reached = 1;
   for (const double edge : test.edges) {
@@ -204,7 +204,8 @@ std::optional<LevelChances> of_figure(const Session& session, const LevelRule& t
 
 }  // namespace
 
-std::optional<LevelChances> level_chances(const Session& session, const LevelRule& test) {
+std::optional<LevelChances> level_chances(const Session& session, const LevelRule& test,
+                                          std::span<const Figure> figures) {
   std::optional<LevelChances> most;
   const auto consider = [&](const std::optional<Compared>& compared) {
     if (!compared) return;
@@ -212,7 +213,7 @@ std::optional<LevelChances> level_chances(const Session& session, const LevelRul
     const bool least = test.kind == RuleKind::all_below;
     if (!most || (chances.chances.front() < most->chances.front()) != least) most = std::move(chances);
   };
-  if (test.of_figure()) return of_figure(session, test);
+  if (test.of_figure()) return of_figure(figures, test);
   if (test.kind == RuleKind::apart) {
     consider(forward_against_reverse(session, test));
     return most;

@@ -5,7 +5,6 @@
 #include <vector>
 
 #include "engine/bench/drive.hpp"
-#include "engine/bench/figure.hpp"
 #include "engine/bench/rig.hpp"
 #include "engine/bench/series.hpp"
 #include "engine/bench/wire.hpp"
@@ -131,7 +130,6 @@ struct Session {
   std::optional<double> wheel_diameter;  ///< m, of a driving wheel over the tread
   Rig rig;
   std::optional<WindingReadings> winding;
-  std::vector<Figure> figures;  ///< worked out from all this (study.hpp); by figure id
 };
 
 /// Laps a minute from counted laps and their time: 60 n / t, u = rate * u(t) / t; the count is exact.

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "engine/bench/figure.hpp"
 #include "engine/bench/infer_drive.hpp"
 #include "engine/bench/laps.hpp"
 #include "engine/bench/session.hpp"

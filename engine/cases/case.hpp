@@ -20,7 +20,7 @@ struct Case {
   std::string complaint;  ///< in the owner's words; not read by the engine
   bench::Session session;
   belief::Background background;
-  belief::Observations observations;  ///< `session` in it is not set: diagnose() does that
+  belief::Observations observations;  ///< `readings` in it are not set: diagnose() does that
 };
 
 /// Reads a case file (cases/schema/case.schema.json describes it).

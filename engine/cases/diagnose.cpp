@@ -25,38 +25,38 @@ void remark_conflicts(const belief::Network& network, const Case& the_case, std:
     }
 }
 
-void remark_overruled(const belief::Network& network, const Case& the_case, std::vector<std::string>& remarks) {
+void remark_overruled(const belief::Network& network, const Case& the_case, const belief::Observed& observed,
+                      std::vector<std::string>& remarks) {
   for (const belief::Answer& answer : the_case.observations.answers) {
     const Finding& finding = *network.catalogue().finding(answer.finding);
-    if (!finding.reading) continue;
-    const auto chances = bench::level_chances(the_case.session, *finding.reading);
-    if (!chances || chances->present() == answer.present()) continue;
+    const auto* chances = observed.of(finding.id);
+    if (chances == nullptr || chances->present() == answer.present()) continue;
     remarks.push_back(fmt::format("\"{}\" was answered {}, but the readings say otherwise ({}): they count.",
                                   finding.name, answer.present() ? "yes" : "no", chances->said));
   }
 }
 
-bool is_used(const belief::Network& network, const bench::Session& session, const bench::Run& run,
-             const std::string& quantity) {
+bool is_used(const belief::Network& network, const bench::Session& session, const Diagnosis& diagnosis,
+             const bench::Run& run, const std::string& quantity) {
   const auto limited = [&](const bench::Limit& limit) { return limit.quantity == quantity && limit.run == run.kind; };
   if (std::ranges::any_of(session.limits, limited)) return true;
   if (quantity == "rail-volts" && run.kind == bench::RunKind::loaded) return true;  // a condition of the limits
-  if (!session.figures.empty() &&
+  if (!diagnosis.study.figures.empty() &&
       (quantity == "amps" || quantity == "lap-rate" || quantity == "rail-volts" || quantity == "slip-amps"))
     return true;
   return std::ranges::any_of(network.catalogue().items().findings, [&](const Finding& finding) {
     return finding.reading && network.applies(finding) && finding.reading->run == run.kind &&
            (finding.reading->reading == quantity || finding.reading->minus == quantity) &&
-           bench::level_chances(session, *finding.reading).has_value();
+           diagnosis.observed.of(finding.id) != nullptr;
   });
 }
 
-void remark_unused(const belief::Network& network, const Case& the_case, std::vector<std::string>& remarks) {
+void remark_unused(const belief::Network& network, const Case& the_case, Diagnosis& diagnosis) {
   for (const bench::Run& run : the_case.session.runs)
     for (const auto& [quantity, reading] : run.readings) {
-      if (is_used(network, the_case.session, run, quantity)) continue;
+      if (is_used(network, the_case.session, diagnosis, run, quantity)) continue;
       const auto* known = network.catalogue().quantity(quantity);
-      remarks.push_back(
+      diagnosis.remarks.push_back(
           fmt::format("Read but not used: {} ({}), {}. No limit for it was given, or nothing to compare it with.",
                       known == nullptr ? quantity : known->name, bench::name(run.kind), measure::show(reading.value)));
     }
@@ -75,17 +75,16 @@ void remark_far(const belief::Network& network, const Case& the_case, std::vecto
 
 }  // namespace
 
-Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const Case& given,
+Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const Case& the_case,
                    const DiagnoseSettings& settings) {
   Diagnosis result;
-  result.verdicts = bench::assess(given.session, settings.demand);
-  result.study = bench::study(given.session);
-  Case the_case = given;
-  the_case.session.figures = result.study.figures;
+  result.verdicts = bench::assess(the_case.session, settings.demand);
+  result.study = bench::study(the_case.session);
+  result.observed = belief::Observed(*catalogue, the_case.session, result.study.figures);
   const auto network =
       std::make_shared<const belief::Network>(std::move(catalogue), the_case.family, the_case.background);
   belief::Observations observations = the_case.observations;
-  observations.session = &the_case.session;
+  observations.readings = result.observed;
   result.belief = belief::infer(network, belief::gather(*network, observations), settings.belief);
   result.advice = plan::advise(result.belief, observations, settings.advice);
   const auto within = [](const bench::Judged& judged) {
@@ -101,8 +100,8 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
   result.unsettled =
       judged && std::ranges::none_of(result.verdicts, outside) && !std::ranges::all_of(result.verdicts, within);
   remark_conflicts(*network, the_case, result.remarks);
-  remark_overruled(*network, the_case, result.remarks);
-  remark_unused(*network, the_case, result.remarks);
+  remark_overruled(*network, the_case, result.observed, result.remarks);
+  remark_unused(*network, the_case, result);
   remark_far(*network, the_case, result.remarks);
   return result;
 }

@@ -21,6 +21,7 @@ struct DiagnoseSettings {
 struct Diagnosis {
   std::vector<bench::Judged> verdicts;
   bench::Study study;
+  belief::Observed observed;  ///< what the readings say of the findings
   belief::Belief belief;
   plan::Advice advice;
   /// Runs were judged, all are within their limits, and no finding was told to be there.

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <set>
 
-#include "engine/bench/level_rule.hpp"
 #include "engine/guide/prompts.hpp"
 #include "engine/job/hazards.hpp"
 
@@ -55,13 +54,11 @@ std::vector<std::string> suspects(const Position& position, std::size_t most) {
 
 std::vector<job::Draft> hazards_read(const Position& position) {
   const auto standing = job::hazards_of(position.job, position.job.stage(), *position.catalogue).standing;
-  bench::Session session = position.the_case.session;
-  session.figures = position.diagnosis.study.figures;
   nlohmann::json answers = nlohmann::json::object();
   for (const auto* finding : job::hazards_in(*position.catalogue, position.the_case.family)) {
-    if (!finding->reading || standing.contains(finding->id)) continue;
-    const auto chances = bench::level_chances(session, *finding->reading);
-    if (chances && chances->present()) answers[finding->id] = "yes";
+    if (standing.contains(finding->id)) continue;
+    const auto* chances = position.diagnosis.observed.of(finding->id);
+    if (chances != nullptr && chances->present()) answers[finding->id] = "yes";
   }
   if (answers.empty()) return {};
   return {{job::EventKind::answers, std::move(answers)}};
@@ -84,7 +81,7 @@ Position position_of(std::shared_ptr<const Catalogue> catalogue, std::vector<job
   }
   if (!at.job.closing) {
     belief::Observations observations = at.the_case.observations;
-    observations.session = &at.the_case.session;
+    observations.readings = at.diagnosis.observed;
     at.questions =
         plan::questions(at.diagnosis.belief, observations, at.the_case.background, asked_ids(at.job), settings.advice);
     at.prompt = next_prompt(at);

@@ -22,7 +22,8 @@ std::optional<Summary::Seen> clearly_seen(const std::string& finding, const benc
 }
 
 /// In the order of trust that gather() has: check, reading, answer. One entry a finding.
-void add_findings(const cases::Case& the_case, const Catalogue& catalogue, Summary& summary) {
+void add_findings(const cases::Case& the_case, const belief::Observed& observed, const Catalogue& catalogue,
+                  Summary& summary) {
   const auto has = [&](const std::string& id) {
     return std::ranges::find(summary.findings, id, &Summary::Seen::finding) != summary.findings.end();
   };
@@ -38,10 +39,9 @@ void add_findings(const cases::Case& the_case, const Catalogue& catalogue, Summa
     }
   }
   for (const catalogue::Finding& finding : catalogue.items().findings) {
-    if (!finding.reading || has(finding.id)) continue;
+    const auto* chances = observed.of(finding.id);
+    if (chances == nullptr || has(finding.id)) continue;
     if (std::ranges::find(finding.families, the_case.family) == finding.families.end()) continue;
-    const auto chances = bench::level_chances(the_case.session, *finding.reading);
-    if (!chances) continue;
     if (auto seen = clearly_seen(finding.id, *chances)) summary.findings.push_back(std::move(*seen));
   }
   for (const belief::Answer& answer : the_case.observations.answers)
@@ -51,9 +51,9 @@ void add_findings(const cases::Case& the_case, const Catalogue& catalogue, Summa
 }  // namespace
 
 std::optional<Summary> summarise(const Job& job, const Catalogue& catalogue) {
-  cases::Case the_case = case_of(job, 0, catalogue);  // also of an open one: whether it can be read
+  const cases::Case the_case = case_of(job, 0, catalogue);  // also of an open one: whether it can be read
   if (!job.closing) return std::nullopt;
-  the_case.session.figures = bench::study(the_case.session).figures;
+  const belief::Observed observed(catalogue, the_case.session, bench::study(the_case.session).figures);
   Summary summary;
   summary.job = job.id;
   summary.locomotive = job.locomotive();
@@ -66,7 +66,7 @@ std::optional<Summary> summarise(const Job& job, const Catalogue& catalogue) {
   summary.unlisted = job.closing->unlisted;
   summary.contexts = the_case.background.contexts;
   summary.contexts_not = the_case.background.contexts_not;
-  add_findings(the_case, catalogue, summary);
+  add_findings(the_case, observed, catalogue, summary);
   const auto add_minutes = [&](const std::optional<double>& minutes) {
     if (minutes) summary.minutes = summary.minutes.value_or(0) + *minutes;
   };

@@ -15,11 +15,7 @@ void for_each_seen(const Catalogue& catalogue, const Observations& observations,
     if (const auto* check = catalogue.check(outcome.check))
       for (const auto& result : check->results)
         if (result.id == outcome.result && !result.finding.empty()) use(result.finding, outcome.seen);
-  if (observations.session == nullptr) return;
-  for (const Finding& finding : catalogue.items().findings)
-    if (finding.reading)
-      if (const auto chances = bench::level_chances(*observations.session, *finding.reading))
-        use(finding.id, chances->present());
+  for (const auto& [id, chances] : observations.readings.all()) use(id, chances.present());
 }
 
 void add_yes(const Catalogue& catalogue, const std::string& id, std::set<std::string>& yes) {

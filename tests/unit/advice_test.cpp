@@ -57,7 +57,7 @@ TEST_CASE("that it ran at all is read from its laps", "[plan][bench]") {
     bench::Session session;
     session.runs = {loaded_run(bench::Direction::forward, forward), loaded_run(bench::Direction::reverse, reverse)};
     belief::Observations seen;
-    seen.session = &session;
+    seen.readings = belief::Observed(*catalogue, session, {});
     return plan::known(*catalogue, seen);
   };
   CHECK(runs(8.5, 8.0).no.contains("does-not-move"));

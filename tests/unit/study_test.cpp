@@ -163,15 +163,16 @@ TEST_CASE("a figure's chances are those of its parts", "[study]") {
   CHECK(mixed.chance_above(1.0) == Approx(1).margin(1e-6));
   CHECK(mixed.chance_above(1.2) == Approx(0.75).epsilon(0.01));
   CHECK(mixed.chance_above(1.5) == Approx(0.375));
-  bench::Session s;
-  s.figures = {mixed};
+  const std::vector figures{mixed};
   const auto chances = bench::level_chances(
-      s, {.kind = bench::LevelRule::Kind::figure_above, .reading = "drag-ratio", .minus = {}, .edges = {1.2, 1.5}});
+      {}, {.kind = bench::LevelRule::Kind::figure_above, .reading = "drag-ratio", .minus = {}, .edges = {1.2, 1.5}},
+      figures);
   REQUIRE(chances);
   CHECK(chances->chances[0] == Approx(0.25).epsilon(0.01));
   CHECK(chances->chances[2] == Approx(0.375));
   CHECK_FALSE(bench::level_chances(
-      s, {.kind = bench::LevelRule::Kind::figure_below, .reading = "flux-ratio", .minus = {}, .edges = {0.9}}));
+      {}, {.kind = bench::LevelRule::Kind::figure_below, .reading = "flux-ratio", .minus = {}, .edges = {0.9}},
+      figures));
 }
 
 TEST_CASE("a bar shows value, interval and what is healthy", "[report]") {
