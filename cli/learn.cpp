@@ -30,8 +30,8 @@ int learn_now(const Parsed& parsed, const Io& io, log::Log& log,
   }
   const learn::Score score = learn::prequential(catalogue, jobs);
   const learn::Lesson lesson{learned.parameters, Pen::now(), learn::fingerprint(catalogue->items()),
-                           static_cast<std::size_t>(std::lround(learned.jobs)),
-                           report::score_json(score, learned.factor)};
+                             static_cast<std::size_t>(std::lround(learned.jobs)),
+                             report::score_json(score, learned.factor)};
   log::keep(log, lesson);
   print(parsed, io, *catalogue, lesson);
   return kOk;

@@ -1,4 +1,3 @@
-#include "engine/learn/apply.hpp"
 #include "engine/learn/score.hpp"
 
 #include <fmt/format.h>
@@ -7,6 +6,7 @@
 #include <cmath>
 
 #include "engine/belief/belief.hpp"
+#include "engine/learn/apply.hpp"
 
 namespace wheeltapper::learn {
 namespace {

@@ -128,7 +128,8 @@ void csv(Log& log, const std::string& table, std::ostream& out) {
     out << "\r\n";
     while (statement.executeStep()) {
       for (int c = 0; c < statement.getColumnCount(); ++c)
-        out << (c == 0 ? "" : ",") << (statement.isColumnNull(c) ? "" : input::csv_cell(statement.getColumn(c).getString()));
+        out << (c == 0 ? "" : ",")
+            << (statement.isColumnNull(c) ? "" : input::csv_cell(statement.getColumn(c).getString()));
       out << "\r\n";
     }
   } catch (const SQLite::Exception& wrong) {

@@ -160,10 +160,10 @@ std::optional<learn::Lesson> lesson(Log& log) {
     SQLite::Statement from(db, "SELECT at, knowledge, jobs, report FROM learned_from");
     if (!from.executeStep()) return std::nullopt;
     learn::Lesson lesson{{},
-                  from.getColumn(0).getString(),
-                  from.getColumn(1).getString(),
-                  static_cast<std::size_t>(from.getColumn(2).getInt64()),
-                  nlohmann::json::parse(from.getColumn(3).getString(), nullptr, false)};
+                         from.getColumn(0).getString(),
+                         from.getColumn(1).getString(),
+                         static_cast<std::size_t>(from.getColumn(2).getInt64()),
+                         nlohmann::json::parse(from.getColumn(3).getString(), nullptr, false)};
     if (!lesson.report.is_object())
       throw damaged(log.path(), "its learned numbers can't be read; `learn` makes them anew", "they were not used");
     SQLite::Statement row(db, "SELECT kind, first, second, level, shipped, yes, no, trials FROM learned");

@@ -47,7 +47,8 @@ void put_row(Page& page, const catalogue::Catalogue& catalogue, const CureRow& r
   if (row.median_minutes) more += fmt::format(" Median {:.0f} min.", *row.median_minutes);
   const auto& lasting = row.lasting;
   if (lasting.followed > 0)
-    more += fmt::format(" Came back within {:.0f} days: {} of {}.", statistics::kSoon, lasting.came_back, lasting.followed);
+    more +=
+        fmt::format(" Came back within {:.0f} days: {} of {}.", statistics::kSoon, lasting.came_back, lasting.followed);
   if (lasting.holds)
     more += fmt::format(" Holds {:.0f} days with chance {} (standard error {:.0f} %).", statistics::kSoon,
                         percent(*lasting.holds), 100 * *lasting.error);
@@ -110,10 +111,11 @@ std::string cures_csv(const std::vector<CureRow>& rows) {
       "repair,done,tried,cured,wilson_low,wilson_high,beta_mean,beta_low,beta_high,median_minutes,followed,came_back,"
       "holds,holds_error\r\n";
   for (const CureRow& row : rows)
-    text += fmt::format("{},{},{},{},{:.6g},{:.6g},{:.6g},{:.6g},{:.6g},{},{},{},{},{}\r\n", input::csv_cell(row.repair),
-                        row.done, row.tried, row.cured, row.wilson.low, row.wilson.high, row.beta.mean,
-                        row.beta.interval.low, row.beta.interval.high, number(row.median_minutes), row.lasting.followed,
-                        row.lasting.came_back, number(row.lasting.holds), number(row.lasting.error));
+    text +=
+        fmt::format("{},{},{},{},{:.6g},{:.6g},{:.6g},{:.6g},{:.6g},{},{},{},{},{}\r\n", input::csv_cell(row.repair),
+                    row.done, row.tried, row.cured, row.wilson.low, row.wilson.high, row.beta.mean,
+                    row.beta.interval.low, row.beta.interval.high, number(row.median_minutes), row.lasting.followed,
+                    row.lasting.came_back, number(row.lasting.holds), number(row.lasting.error));
   return text;
 }
 

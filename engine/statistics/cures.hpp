@@ -18,11 +18,11 @@ struct CuresOf {
 /// What the cure table is counted from: jobs by number instead of id.
 struct PastJobs {
   struct Job {
-    std::string locomotive;         ///< its name; may be empty
-    std::string opened, closed;     ///< UTC
-    bool open = false;              ///< of an open job only the name and its opening are known
-    bool wanted = false;            ///< it has the finding, cause or name that is asked for
-    std::vector<int> causes = {};   ///< by number: the same number, the same cause
+    std::string locomotive;        ///< its name; may be empty
+    std::string opened, closed;    ///< UTC
+    bool open = false;             ///< of an open job only the name and its opening are known
+    bool wanted = false;           ///< it has the finding, cause or name that is asked for
+    std::vector<int> causes = {};  ///< by number: the same number, the same cause
   };
   struct Fix {
     std::size_t job;  ///< index into `jobs`

@@ -4,9 +4,9 @@
 #include <benchmark/benchmark.h>
 
 #include "engine/learn/score.hpp"
+#include "engine/log/learned.hpp"
 #include "engine/log/past.hpp"
 #include "engine/statistics/history.hpp"
-#include "engine/log/learned.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/scratch.hpp"
 #include "tests/support/simulated_jobs.hpp"
@@ -125,7 +125,8 @@ void BM_CureTable(benchmark::State& state) {
   const statistics::CuresOf of[] = {{By::everything, ""}, {By::finding, "squeal"}, {By::cause, "bearing-dry"}};
   log::Log& log = filled().log();
   for (auto _ : state) {
-    auto rows = statistics::cures(log::past_jobs(log, of[state.range(0)]), *catalogue, of[state.range(0)], "2099-01-01T00:00:00.000Z");
+    auto rows = statistics::cures(log::past_jobs(log, of[state.range(0)]), *catalogue, of[state.range(0)],
+                                  "2099-01-01T00:00:00.000Z");
     if (rows.empty()) state.SkipWithError("no rows");
     benchmark::DoNotOptimize(rows);
   }

@@ -1,10 +1,10 @@
-#include "engine/learn/apply.hpp"
 #include "engine/learn/learn.hpp"
 
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <map>
 
+#include "engine/learn/apply.hpp"
 #include "engine/learn/score.hpp"
 #include "engine/measure/proportion.hpp"
 #include "knowledge/shipped.hpp"

@@ -4,8 +4,8 @@
 
 #include <algorithm>
 
-#include "engine/learn/apply.hpp"
 #include "engine/belief/network.hpp"
+#include "engine/learn/apply.hpp"
 
 namespace wheeltapper::tests {
 namespace {
