@@ -3,8 +3,6 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <fmt/format.h>
 
-#include <array>
-#include <stdexcept>
 #include <unordered_map>
 
 #include "engine/log/rows.hpp"
@@ -15,30 +13,12 @@ namespace {
 
 using job::Summary;
 
-/// The word that a row keeps for one of a few things. \throws std::invalid_argument  if the row has another word
-template <typename Thing, std::size_t N>
-Thing kept(const std::string& text, const std::array<std::pair<std::string_view, Thing>, N>& words) {
-  for (const auto& [word, thing] : words)
-    if (text == word) return thing;
-  throw std::invalid_argument("has a word that is none of its own");
-}
-
-Summary::Seen::By by_of(const std::string& text) {
-  using By = Summary::Seen::By;
-  return kept<By, 3>(text, {{{"answer", By::answer}, {"reading", By::reading}, {"check", By::check}}});
-}
-
-job::Outcome outcome_of(const std::string& text) {
-  if (const auto outcome = job::outcome(text)) return *outcome;
-  throw std::invalid_argument("has an outcome that is none");
-}
-
 /// Calls `use(summary, row)` for each row of a table of closed jobs; its first column is the job.
 template <typename Use>
 void each_row(SQLite::Database& db, const char* sql, std::vector<Summary>& all,
               const std::unordered_map<std::string, std::size_t>& index, Use&& use) {
   SQLite::Statement row(db, sql);
-  while (row.executeStep()) use(all[index.at(row.getColumn(0).getString())], row);
+  while (row.executeStep()) use(all[place_of(index, row.getColumn(0).getString())], row);
 }
 
 std::vector<Summary> read_jobs(SQLite::Database& db) {
@@ -54,7 +34,7 @@ std::vector<Summary> read_jobs(SQLite::Database& db) {
     summary.family = row.getColumn(2).getString();
     summary.opened = row.getColumn(3).getString();
     summary.closed = row.getColumn(4).getString();
-    summary.outcome = outcome_of(row.getColumn(5).getString());
+    summary.outcome = outcome_of_text(row.getColumn(5).getString());
     summary.proven = row.getColumn(6).getInt() != 0;
     summary.unlisted = row.getColumn(7).getInt() != 0;
     summary.technician = row.getColumn(8).getInt() != 0;
@@ -72,7 +52,7 @@ std::vector<Summary> read_all(SQLite::Database& db) {
   each_row(db, "SELECT job, finding, level, seen_by FROM closed_finding", all, index, [](Summary& s, auto& row) {
     std::optional<std::size_t> level;
     if (!row.isColumnNull(2)) level = static_cast<std::size_t>(row.getColumn(2).getInt64());
-    s.findings.push_back({row.getColumn(1).getString(), level, by_of(row.getColumn(3).getString())});
+    s.findings.push_back({row.getColumn(1).getString(), level, by_of_text(row.getColumn(3).getString())});
   });
   each_row(db, "SELECT job, \"check\", result, seen FROM closed_result", all, index, [](Summary& s, auto& row) {
     s.results.push_back({row.getColumn(1).getString(), row.getColumn(2).getString(), row.getColumn(3).getInt() != 0});
@@ -94,15 +74,7 @@ std::vector<Summary> read_all(SQLite::Database& db) {
 }  // namespace
 
 std::vector<Summary> summaries(Log& log) {
-  return guarded(log.path(), [&] {
-    SQLite::Database& db = log.database();
-    try {
-      return read_all(db);
-    } catch (const std::logic_error&) {
-      throw damaged(log.path(), "what it says of a closed job can't be read; `log rebuild` mends it",
-                    "nothing was used");
-    }
-  });
+  return guarded(log.path(), [&] { return read_all(log.database()); });
 }
 
 namespace {

@@ -3,11 +3,9 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 
 #include <algorithm>
-#include <stdexcept>
 #include <unordered_map>
 
 #include "engine/log/rows.hpp"
-#include "engine/log/trouble.hpp"
 
 namespace wheeltapper::log {
 namespace {
@@ -52,19 +50,19 @@ PastJobs read_past(SQLite::Database& db, const CuresOf& of) {
       past.jobs.push_back({open.getColumn(2).getString(), open.getColumn(1).getString(), {}, true, false, {}});
   SQLite::Statement wanted(db, wanted_query(of.by));
   if (of.by != CuresOf::By::everything) wanted.bind(1, of.id);
-  while (wanted.executeStep()) past.jobs[by_id.at(wanted.getColumn(0).getString())].wanted = true;
+  while (wanted.executeStep()) past.jobs[place_of(by_id, wanted.getColumn(0).getString())].wanted = true;
   std::unordered_map<std::string, int> numbers;
   SQLite::Statement causes(db, "SELECT job, cause FROM closed_cause");
   while (causes.executeStep()) {
     const auto number =
         numbers.emplace(causes.getColumn(1).getString(), static_cast<int>(numbers.size())).first->second;
-    past.jobs[by_id.at(causes.getColumn(0).getString())].causes.push_back(number);
+    past.jobs[place_of(by_id, causes.getColumn(0).getString())].causes.push_back(number);
   }
   SQLite::Statement fixes(db, "SELECT job, repair, minutes, retest FROM closed_fix");
   while (fixes.executeStep()) {
     std::optional<double> minutes;
     if (!fixes.isColumnNull(2)) minutes = fixes.getColumn(2).getDouble();
-    past.fixes.push_back({by_id.at(fixes.getColumn(0).getString()), fixes.getColumn(1).getString(), minutes,
+    past.fixes.push_back({place_of(by_id, fixes.getColumn(0).getString()), fixes.getColumn(1).getString(), minutes,
                           retest_of_text(fixes.getColumn(3).getString())});
   }
   return past;
@@ -76,12 +74,7 @@ PastJobs past_jobs(Log& log, const CuresOf& of) {
   return guarded(log.path(), [&] {
     SQLite::Database& db = log.database();
     const SQLite::Transaction one_look(db);  // other benches may write meanwhile
-    try {
-      return read_past(db, of);
-    } catch (const std::logic_error&) {
-      throw damaged(log.path(), "what it says of a closed job can't be read; `log rebuild` mends it",
-                    "nothing was used");
-    }
+    return read_past(db, of);
   });
 }
 

@@ -67,7 +67,19 @@ std::string_view retest_text(job::Retest retest) {
 job::Retest retest_of_text(const std::string& text) {
   for (const auto retest : {job::Retest::open, job::Retest::passed, job::Retest::failed})
     if (text == retest_text(retest)) return retest;
-  throw std::invalid_argument("has a retest that is none");
+  throw UnreadableRow("has a retest that is none");
+}
+
+job::Summary::Seen::By by_of_text(const std::string& text) {
+  using By = job::Summary::Seen::By;
+  for (const auto by : {By::answer, By::reading, By::check})
+    if (text == by_text(by)) return by;
+  throw UnreadableRow("says by whom it was seen in a word that is none");
+}
+
+job::Outcome outcome_of_text(const std::string& text) {
+  if (const auto outcome = job::outcome(text)) return *outcome;
+  throw UnreadableRow("has an outcome that is none");
 }
 
 void put_summary(SQLite::Database& db, const job::Summary& s) {

@@ -1,5 +1,9 @@
 #pragma once
 #include <SQLiteCpp/SQLiteCpp.h>
+#include <fmt/format.h>
+
+#include <stdexcept>
+#include <string>
 
 #include "engine/log/chain.hpp"
 #include "engine/log/log.hpp"
@@ -15,14 +19,31 @@ job::Event event_at(SQLite::Statement& row);
 /// The event of a second form as the log keeps it. \throws LogError  if the line holds none
 job::Event event_of_line(const std::string& line);
 
-/// Runs `use`, and turns what SQLite throws into a LogError.
+/// A row of a closed job that can't be read: it has a word that is none of its own, or is of a job that is not there.
+class UnreadableRow : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+/// Runs `use`, and turns what SQLite throws, and rows that can't be read, into a LogError.
 template <typename Use>
 auto guarded(const std::string& path, Use&& use) {
   try {
     return use();
   } catch (const SQLite::Exception& wrong) {
     throw trouble(path, wrong);
+  } catch (const UnreadableRow& wrong) {
+    throw damaged(path, fmt::format("a row of a closed job {}; `log rebuild` mends it", wrong.what()),
+                  "nothing was used");
   }
+}
+
+/// The place of a row's job among those that were read. \throws UnreadableRow  if it is not there
+template <typename Index>
+std::size_t place_of(const Index& index, const std::string& job) {
+  const auto found = index.find(job);
+  if (found == index.end()) throw UnreadableRow("is of a job that is not there");
+  return found->second;
 }
 
 inline SQLite::Transaction writing(SQLite::Database& database) {
@@ -49,8 +70,10 @@ void put(SQLite::Database& database, const char* sql, const Values&... values) {
   statement.exec();
 }
 
-/// How a retest went, of the word in a closed job's row. \throws std::invalid_argument  for another word
+/// What the words in a closed job's rows stand for. \throws UnreadableRow  for another word
 job::Retest retest_of_text(const std::string& text);
+job::Summary::Seen::By by_of_text(const std::string& text);
+job::Outcome outcome_of_text(const std::string& text);
 
 /// The rows of a closed job.
 void put_summary(SQLite::Database& db, const job::Summary& s);
