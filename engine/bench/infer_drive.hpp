@@ -113,8 +113,7 @@ struct DriveInference {
 /// kMostSpeedApart it is refused.
 /// Baseline::drag_doubt comes on top.
 ///   Parallel amps go with the volts: as their power q, q = 0.8 with a standard uncertainty of 0.15 (elicited
-///   judgement: 1 for a
-/// coil, about a half for a lamp).
+/// judgement: 1 for a coil, about a half for a lamp).
 ///   Runs within kSameVolts of each other in volts, and alike in amps, are one: their mean.
 ///   Iron. How far a series-wound motor's iron saturates is seldom known: flux per amp falls as the power s of
 /// the amps, s = 0 with a standard uncertainty of 0.15 (0.03 where the saturation was told; elicited judgement: torque

@@ -5,7 +5,6 @@
 #include <vector>
 
 #include "engine/bench/drive.hpp"
-#include "engine/bench/rig.hpp"
 #include "engine/bench/series.hpp"
 #include "engine/bench/wire.hpp"
 #include "engine/measure/measurement.hpp"

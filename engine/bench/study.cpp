@@ -8,6 +8,7 @@
 #include <functional>
 #include <numbers>
 
+#include "engine/bench/rig.hpp"
 #include "engine/bench/warmth.hpp"
 
 namespace wheeltapper::bench {

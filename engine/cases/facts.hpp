@@ -2,6 +2,7 @@
 #include <optional>
 #include <string_view>
 
+#include "engine/bench/rig.hpp"
 #include "engine/bench/session.hpp"
 #include "engine/input/json_reader.hpp"
 
