@@ -4,6 +4,7 @@
 #include <array>
 
 #include "cli/case_command.hpp"
+#include "cli/family.hpp"
 #include "cli/output.hpp"
 #include "cli/parts.hpp"
 #include "engine/belief/trellis.hpp"
@@ -89,9 +90,13 @@ int part_new(Bench& bench) {
   const std::string id = Pen::new_uuid();
   std::vector<Draft> drafts;
   if (bench.words.empty())
-    drafts.emplace_back(EventKind::opened, json{{"title", "Repair job"}, {"locomotive", {{"family", "ac-series"}}}});
+    drafts.emplace_back(EventKind::opened,
+                        json{{"title", "Repair job"},
+                             {"locomotive", {{"family", family_of(bench.parsed, bench.io, *bench.catalogue)}}}});
   else {
     const std::string& path = bench.words.front();
+    if (bench.parsed.values.count("family") > 0)
+      throw UsageError("the case file says what kind of drive it is: leave --family out");
     drafts = job::opening_events(files::read_file(path), path, *bench.catalogue, files::beside(path));
   }
   if (bench.parsed.values.count("owner") > 0)
@@ -522,13 +527,19 @@ int run_job(const Args& args, const Io& io) {
       "html", po::value<std::string>()->value_name("FILE"), "record: write a page to print (- for the screen)")(
       "minutes", po::value<double>()->value_name("MIN"), "check, repair: how long it took");
   auto options = common_options(true, true);
-  options.add(own).add(output_options()).add(log_options()).add(diagnose_options()).add(learning_options());
+  options.add(family_options())
+      .add(own)
+      .add(output_options())
+      .add(log_options())
+      .add(diagnose_options())
+      .add(learning_options());
   po::positional_options_description words;
   words.add("words", -1);
-  const Parsed parsed = parse(args, io, options, words, "job PART [words] [options]", parts_text(),
-                              "  wheeltapper job new\n  wheeltapper job new cases/demo/dry-bearings.json\n"
-                              "  wheeltapper job go\n  wheeltapper job say last \"2.4 A\"\n"
-                              "  wheeltapper job read last amps=1.8A --direction reverse\n");
+  const Parsed parsed =
+      parse(args, io, options, words, "job PART [words] [options]", parts_text(),
+            "  wheeltapper job new --family ac-series\n  wheeltapper job new cases/demo/dry-bearings.json\n"
+            "  wheeltapper job go\n  wheeltapper job say last \"2.4 A\"\n"
+            "  wheeltapper job read last amps=1.8A --direction reverse\n");
   if (parsed.helped) return kOk;
   auto given = parsed.values["words"].as<Words>();
   const std::string name = given.empty() ? "go" : given.front();

@@ -169,7 +169,7 @@ int part_salvage(const Desk& desk) {
     return event;
   };
   const nlohmann::json head{{"title", "Its opening entry was lost"},
-                            {"locomotive", {{"family", desk.catalogue->items().families.front().id}}}};
+                            {"locomotive", {{"family", desk.catalogue->usable_families().front()->id}}}};
   const auto salvaged =
       log::salvage(damaged, to, log_settings(desk.parsed), summarise_with(desk.catalogue), stamp, head);
   for (const log::SetAside& each : salvaged.doubtful)

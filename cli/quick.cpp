@@ -4,6 +4,7 @@
 #include <array>
 
 #include "cli/case_command.hpp"
+#include "cli/family.hpp"
 #include "cli/parts.hpp"
 #include "engine/cases/reading.hpp"
 
@@ -178,7 +179,7 @@ void add_background(const po::variables_map& values, const Catalogue& catalogue,
 
 int run_quick(const Args& args, const Io& io) {
   auto options = quick_options();
-  options.add(common_options());
+  options.add(family_options()).add(common_options());
   options.add(diagnose_options()).add(log_options()).add(learning_options());
   po::positional_options_description words;
   words.add("words", -1);
@@ -194,7 +195,10 @@ int run_quick(const Args& args, const Io& io) {
   const KnowledgeInUse use = knowledge_in_use(parsed, io);
   const auto& catalogue = use.catalogue;
   const auto& values = parsed.values;
-  cases::Case the_case;
+  const auto usable = catalogue->usable_families();
+  const bool only_one = usable.size() == 1 && parsed.values.count("family") == 0;
+  auto the_case =
+      cases::case_of_family(only_one ? *usable.front() : *catalogue->family(family_of(parsed, io, *catalogue)));
   the_case.title = "Quick diagnosis";
   const auto& who = values["observer"].as<std::string>();
   if (who == "technician")

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/case_command.hpp"
+#include "engine/catalogue/fields.hpp"
 #include "engine/catalogue/read_items.hpp"
 #include "engine/input/json_reader.hpp"
 #include "engine/input/problem.hpp"
@@ -16,26 +17,21 @@ namespace {
 struct Row {
   std::string id;
   std::string name;
+  std::string file;  // that it was written in
 };
 
-template <typename Item>
-void add_rows(std::vector<Row>& rows, const std::vector<Item>& list) {
-  for (const Item& item : list) rows.push_back({item.id, item.name});
-}
-
-std::vector<Row> rows_of(const catalogue::Items& items, const std::string& kind) {
+std::vector<Row> rows_of(const catalogue::Items& items, std::string_view kind) {
   std::vector<Row> rows;
-  if (kind == "causes") add_rows(rows, items.causes);
-  if (kind == "findings") add_rows(rows, items.findings);
-  if (kind == "checks") add_rows(rows, items.checks);
-  if (kind == "repairs") add_rows(rows, items.repairs);
-  if (kind == "contexts") add_rows(rows, items.contexts);
-  if (kind == "places") add_rows(rows, items.places);
-  if (kind == "families") add_rows(rows, items.families);
-  if (kind == "quantities") add_rows(rows, items.quantities);
-  if (kind == "rules") add_rows(rows, items.rules);
-  if (kind == "cautions")
-    for (const auto& caution : items.cautions) rows.push_back({caution.id, caution.hazard});
+  const auto add = [&](std::string_view each, const auto& list) {
+    for (const auto& item : list) {
+      if (each != kind) return;
+      if constexpr (requires { item.hazard; })
+        rows.push_back({item.id, item.hazard, item.origin.file});
+      else
+        rows.push_back({item.id, item.name, item.origin.file});
+    }
+  };
+  catalogue::for_each_kind(add, items);
   return rows;
 }
 
@@ -45,8 +41,7 @@ std::string lower(std::string text) {
 }
 
 void print_counts(const catalogue::Items& items, const Io& io) {
-  for (const auto kind : catalogue::kinds())
-    io.out << fmt::format("{:<11} {:>4}\n", kind, rows_of(items, std::string(kind)).size());
+  for (const auto kind : catalogue::kinds()) io.out << fmt::format("{:<11} {:>4}\n", kind, rows_of(items, kind).size());
   io.out << "`wheeltapper show findings hum` lists the findings with \"hum\" in them.\n";
 }
 
@@ -88,13 +83,18 @@ int run_show(const Args& args, const Io& io) {
     });
   if (parsed.values["json"].as<bool>()) {
     auto list = nlohmann::ordered_json::array();
-    for (const Row& row : rows) list.push_back({{"id", row.id}, {"name", row.name}});
+    for (const Row& row : rows) list.push_back({{"id", row.id}, {"name", row.name}, {"file", row.file}});
     io.out << input::escaped_controls(list.dump(2)) << "\n";
     return kOk;
   }
   if (rows.empty()) io.err << "wheeltapper: nothing of that kind has \"" << given.back() << "\" in it\n";
   report::Page page(style);
-  for (const Row& row : rows) page.labelled(row.id, row.name, 0, std::min<std::size_t>(32, style.width / 2));
+  std::string_view file;
+  for (const Row& row : rows) {
+    if (row.file != file) page.heading(row.file);
+    file = row.file;
+    page.labelled(row.id, row.name, 0, std::min<std::size_t>(32, style.width / 2));
+  }
   io.out << page.text();
   return kOk;
 }

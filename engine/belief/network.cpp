@@ -54,7 +54,7 @@ Network::Network(std::shared_ptr<const catalogue::Catalogue> catalogue, std::str
   if (known == nullptr) unknown("family", family);
   std::vector<double> odds;
   for (const auto& cause : catalogue_->items().causes)
-    for (const auto& prior : cause.families)
+    for (const auto& prior : cause.rates)
       if (prior.family == family_) {
         index_.emplace(cause.id, causes_.size());
         causes_.push_back(&cause);
@@ -67,12 +67,13 @@ Network::Network(std::shared_ptr<const catalogue::Catalogue> catalogue, std::str
   const double none = few(odds, 1).none;
   none_weight_ = std::min(1.0, known->unlisted * (1 - none) / (none * (1 - known->unlisted)));
   std::vector<double> factor(causes_.size(), 1.0);
+  const auto factor_of = [&](const Context::Factor& each) { return each.factor.in(family_); };
   const auto shift = [&](const std::string& id, bool told_true) {
     const Context* context = catalogue_->context(id);
     if (context == nullptr) unknown("context", id);
     for (const auto& each : context->odds)
       if (const auto at = index(each.cause))
-        factor[*at] *= told_true ? each.factor : (1 - context->share * each.factor) / (1 - context->share);
+        factor[*at] *= told_true ? factor_of(each) : (1 - context->share * factor_of(each)) / (1 - context->share);
   };
   for (const std::string& id : background.contexts) shift(id, true);
   for (const std::string& id : background.contexts_not) shift(id, false);
@@ -81,7 +82,8 @@ Network::Network(std::shared_ptr<const catalogue::Catalogue> catalogue, std::str
     const auto* repair = catalogue_->repair(tried.repair);
     if (repair == nullptr) unknown("repair", tried.repair);
     for (const auto& cure : repair->cures)
-      if (const auto at = index(cure.cause)) factor[*at] *= 1 - cure.chance * (tried.by_owner ? kOwnerWork : 1.0);
+      if (const auto at = index(cure.cause))
+        factor[*at] *= 1 - cure.chance.in(family_) * (tried.by_owner ? kOwnerWork : 1.0);
   }
   for (std::size_t i = 0; i < causes_.size(); ++i) prior_.push_back(chance_of(odds[i] * factor[i]));
 }
@@ -94,15 +96,15 @@ std::optional<std::size_t> Network::index(std::string_view cause) const {
 
 Sign Network::sign_of(const catalogue::Finding& finding) const {
   Sign sign{.id = finding.id, .top = finding.top(), .links = {}, .blocks = {}};
-  std::ranges::copy(finding.leak, sign.leak.begin());
+  std::ranges::copy(finding.leak.in(family_), sign.leak.begin());
   for (const auto& link : finding.links)
     if (const auto at = index(link.cause)) {
       Sign::Link compiled{*at, {}};
-      std::ranges::copy(link.strength, compiled.reach.begin());
+      std::ranges::copy(link.strength.in(family_), compiled.reach.begin());
       sign.links.push_back(compiled);
     }
   for (const auto& each : finding.inhibitors)
-    if (const auto at = index(each.cause)) sign.blocks.push_back({*at, each.blocks});
+    if (const auto at = index(each.cause)) sign.blocks.push_back({*at, each.blocks.in(family_)});
   sign.likelihood.fill(1);
   sign.likelihood_blocked = 1;
   return sign;
@@ -114,7 +116,7 @@ Sign Network::sign_of(const catalogue::Check& check, const catalogue::Result& re
   for (const auto& seen : result.causes)
     if (const auto at = index(seen.cause)) {
       Sign::Link link{*at, {}};
-      link.reach[0] = 1 - (1 - seen.chance) / result.specificity;
+      link.reach[0] = 1 - (1 - seen.chance.in(family_)) / result.specificity;
       sign.links.push_back(link);
     }
   sign.likelihood.fill(1);

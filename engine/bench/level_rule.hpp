@@ -1,13 +1,20 @@
 #pragma once
+#include <array>
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "engine/bench/figure.hpp"
 #include "engine/bench/session.hpp"
 
 namespace wheeltapper::bench {
+
+/// The words of the knowledge for LevelRule::Kind, in its order.
+inline constexpr std::array<std::string_view, 12> kLevelRuleWords{
+    "over-limit", "under-limit", "above",       "below",       "all-below",    "difference",
+    "apart",      "spread",      "above-usual", "below-usual", "figure-above", "figure-below"};
 
 /// How measured values become the level of a finding. Level s (1, 2, ...) is reached when the compared value
 /// passes edge s.
@@ -33,6 +40,11 @@ struct LevelRule {
   Direction direction = Direction::any;
   std::vector<double> edges;  ///< one a level; rising, for the "below" kinds falling
   friend bool operator==(const LevelRule&, const LevelRule&) = default;
+  /// Less shows more: its edges fall.
+  bool falls() const {
+    return kind == Kind::under_limit || kind == Kind::below || kind == Kind::all_below || kind == Kind::below_usual ||
+           kind == Kind::figure_below;
+  }
   bool of_figure() const { return kind == Kind::figure_above || kind == Kind::figure_below; }
 };
 

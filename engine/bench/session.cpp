@@ -1,7 +1,6 @@
 #include "engine/bench/session.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <stdexcept>
 #include <utility>
@@ -9,33 +8,19 @@
 namespace wheeltapper::bench {
 namespace {
 
-constexpr std::array kKinds{std::pair{RunKind::neutral, std::string_view("neutral")},
-                            std::pair{RunKind::motor_only, std::string_view("motor-only")},
-                            std::pair{RunKind::light, std::string_view("light")},
-                            std::pair{RunKind::loaded, std::string_view("loaded")},
-                            std::pair{RunKind::standing, std::string_view("standing")}};
-constexpr std::array kDirections{std::pair{Direction::any, std::string_view("any")},
-                                 std::pair{Direction::forward, std::string_view("forward")},
-                                 std::pair{Direction::reverse, std::string_view("reverse")}};
-
-template <typename Table, typename Key>
-std::string_view name_in(const Table& table, Key key) {
-  return std::ranges::find(table, key, [](const auto& row) { return row.first; })->second;
-}
-
-template <typename Table>
-auto find_in(const Table& table, std::string_view text) -> std::optional<decltype(table.front().first)> {
-  const auto found = std::ranges::find(table, text, [](const auto& row) { return row.second; });
-  if (found == table.end()) return std::nullopt;
-  return found->first;
+template <typename Enum, typename Words>
+std::optional<Enum> find_in(const Words& words, std::string_view text) {
+  const auto found = std::ranges::find(words, text);
+  if (found == words.end()) return std::nullopt;
+  return static_cast<Enum>(found - words.begin());
 }
 
 }  // namespace
 
-std::string_view name(RunKind kind) { return name_in(kKinds, kind); }
-std::string_view name(Direction direction) { return name_in(kDirections, direction); }
-std::optional<RunKind> run_kind(std::string_view text) { return find_in(kKinds, text); }
-std::optional<Direction> direction(std::string_view text) { return find_in(kDirections, text); }
+std::string_view name(RunKind kind) { return kRunKindWords[static_cast<std::size_t>(kind)]; }
+std::string_view name(Direction direction) { return kDirectionWords[static_cast<std::size_t>(direction)]; }
+std::optional<RunKind> run_kind(std::string_view text) { return find_in<RunKind>(kRunKindWords, text); }
+std::optional<Direction> direction(std::string_view text) { return find_in<Direction>(kDirectionWords, text); }
 
 measure::Measurement lap_rate(int laps, const measure::Measurement& time) {
   const measure::Measurement seconds = time.in(measure::unit("s"));

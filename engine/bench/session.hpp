@@ -1,4 +1,5 @@
 #pragma once
+#include <array>
 #include <map>
 #include <optional>
 #include <string>
@@ -16,6 +17,10 @@ namespace wheeltapper::bench {
 /// the test train, or stood although it was told to go.
 enum class RunKind { neutral, motor_only, light, loaded, standing };
 enum class Direction { any, forward, reverse };
+
+/// The words of the case file and the knowledge for each value, in its order.
+inline constexpr std::array<std::string_view, 5> kRunKindWords{"neutral", "motor-only", "light", "loaded", "standing"};
+inline constexpr std::array<std::string_view, 3> kDirectionWords{"any", "forward", "reverse"};
 
 /// "loaded", "motor-only", ...: as in the case file and the knowledge. The other way: nothing if unknown.
 std::string_view name(RunKind kind);

@@ -82,20 +82,27 @@ class CaseReader {
     result.locomotive = in.text("name", {100}, false).value_or("");
     const auto family = in.id("family");
     if (!family) return;
-    result.family = *family;
-    if (*family != "ac-series") {
-      result.session.motor.kind = bench::Motor::Kind::permanent_magnet;
-      result.session.motor.brush_volts = {0.3, 0.1, 0};  // elicited judgement
-    }
+    family_ = look_up(*in.member("family"), *family, catalogue_.items().families, "family", catalogue_.family(*family));
+    if (family_ != nullptr) take_family(*in.member("family"), result);
     read_locomotive_facts(in, result.session);
-    const auto* known =
-        look_up(*in.member("family"), *family, catalogue_.items().families, "family", catalogue_.family(*family));
-    if (known == nullptr) return;
-    const auto has_causes = [&](const catalogue::Cause& cause) {
-      return std::ranges::any_of(cause.families, [&](const auto& prior) { return prior.family == *family; });
-    };
-    if (std::ranges::none_of(catalogue_.items().causes, has_causes))
-      in.member("family")->problem(fmt::format("is \"{}\", for which there is no knowledge yet", *family), "ac-series");
+  }
+
+  void take_family(const Reader& in, Case& result) const {
+    const Case plain = case_of_family(*family_);
+    result.family = plain.family;
+    result.session.motor = plain.session.motor;
+    const auto usable = catalogue_.usable_families();
+    if (std::ranges::find(usable, family_) != usable.end()) return;
+    std::string allowed;
+    for (const auto* each : usable) input::join_to(allowed, each->id);
+    in.problem(fmt::format("is \"{}\", for which there is no knowledge yet", family_->id), allowed);
+  }
+
+  void demand_run(const Reader& in, bench::RunKind kind) const {
+    if (family_ == nullptr || std::ranges::find(family_->runs, kind) != family_->runs.end()) return;
+    std::string allowed;
+    for (const auto each : family_->runs) input::join_to(allowed, bench::name(each));
+    in.problem(fmt::format("is \"{}\", a run that the family {} cannot make", bench::name(kind), family_->id), allowed);
   }
 
   std::optional<measure::Measurement> loop_length(const Reader& in, std::string_view key) const {
@@ -173,8 +180,9 @@ class CaseReader {
     const auto* quantity =
         id ? look_up(*in.member("quantity"), *id, catalogue_.items().quantities, "quantity", catalogue_.quantity(*id))
            : nullptr;
-    const auto run = in.word("run", {"neutral", "motor-only", "light", "loaded", "standing"}, false);
-    const auto way = in.word("direction", {"any", "forward", "reverse"}, false);
+    const auto run = in.word("run", bench::kRunKindWords, false);
+    const auto way = in.word("direction", bench::kDirectionWords, false);
+    if (run) demand_run(*in.member("run"), *bench::run_kind(*run));
     if (quantity == nullptr) return std::nullopt;
     return Target{quantity, run ? *bench::run_kind(*run) : bench::RunKind::loaded,
                   way ? *bench::direction(*way) : bench::Direction::any};
@@ -272,10 +280,11 @@ class CaseReader {
     in.only({"name", "kind", "direction", "cars", "loop", "completed", "laps", "time", "minute", "readings", "series",
              "notes"});
     bench::Run run;
-    if (const auto kind = in.word("kind", {"neutral", "motor-only", "light", "loaded", "standing"}))
+    if (const auto kind = in.word("kind", bench::kRunKindWords)) {
       run.kind = *bench::run_kind(*kind);
-    if (const auto way = in.word("direction", {"any", "forward", "reverse"}, false))
-      run.direction = *bench::direction(*way);
+      demand_run(*in.member("kind"), run.kind);
+    }
+    if (const auto way = in.word("direction", bench::kDirectionWords, false)) run.direction = *bench::direction(*way);
     run.name = in.text("name", {100}, false).value_or(std::string(bench::name(run.kind)));
     in.text("notes", {2000}, false);
     run.conditions = read_conditions(in);
@@ -457,6 +466,7 @@ class CaseReader {
 
   const Catalogue& catalogue_;
   const input::Beside& beside_;
+  const catalogue::Family* family_ = nullptr;  // once it was read; nothing when it is unknown
   std::optional<measure::Measurement> loop_;
   std::map<std::string, measure::Meter> meters_;
 };
@@ -487,6 +497,14 @@ Case read(const nlohmann::json& value, const std::string& file, const Catalogue&
 }
 
 }  // namespace
+
+Case case_of_family(const catalogue::Family& family) {
+  Case result;
+  result.family = family.id;
+  result.session.motor.kind = family.motor;
+  result.session.motor.brush_volts = {family.brush_volts, family.brush_volts_u, 0};
+  return result;
+}
 
 Case read_case(std::string_view text, const std::string& file, const Catalogue& catalogue,
                const input::Beside& beside) {

@@ -16,12 +16,15 @@ namespace wheeltapper::cases {
 struct Case {
   std::string title;
   std::string locomotive;  ///< its name or number; may be empty
-  std::string family = "ac-series";
-  std::string complaint;  ///< in the owner's words; not read by the engine
+  std::string family;      ///< id; of a case that was read never empty
+  std::string complaint;   ///< in the owner's words; not read by the engine
   bench::Session session;
   belief::Background background;
   belief::Observations observations;  ///< `readings` in it are not set: diagnose() does that
 };
+
+/// A case of that family of which nothing else is told.
+Case case_of_family(const catalogue::Family& family);
 
 /// Reads a case file (cases/schema/case.schema.json describes it).
 /// \param file    its name, for messages

@@ -57,7 +57,7 @@ TypedValues typed_values(const Quantity& quantity, const std::vector<std::string
 }
 
 double usual_doubt(const Quantity& quantity, double value) {
-  return quantity.doubt_percent / 100 * std::abs(value) + quantity.doubt_fixed;
+  return quantity.uncertainty_percent / 100 * std::abs(value) + quantity.uncertainty_fixed;
 }
 
 }  // namespace

@@ -1,5 +1,6 @@
 #include "engine/catalogue/catalogue.hpp"
 
+#include <algorithm>
 #include <utility>
 
 namespace wheeltapper::catalogue {
@@ -26,68 +27,15 @@ Catalogue::Catalogue(Items items) : items_(std::move(items)) {
   fill(rules_, items_.rules);
 }
 
-std::string_view name(Power power) {
-  switch (power) {
-    case Power::unplugged:
-      return "unplugged";
-    case Power::live:
-      return "live";
-    case Power::unplugged_then_live:
-      return "unplugged-then-live";
+std::vector<const Family*> Catalogue::usable_families() const {
+  std::vector<const Family*> usable;
+  for (const Family& family : items_.families) {
+    const auto has_it = [&](const Cause& cause) {
+      return std::ranges::any_of(cause.rates, [&](const Rate& rate) { return rate.family == family.id; });
+    };
+    if (std::ranges::any_of(items_.causes, has_it)) usable.push_back(&family);
   }
-  return "";
-}
-
-std::string_view name(Opens opens) {
-  switch (opens) {
-    case Opens::nothing:
-      return "nothing";
-    case Opens::cover:
-      return "cover";
-    case Opens::motor:
-      return "motor";
-    case Opens::press:
-      return "press";
-  }
-  return "";
-}
-
-std::string_view name(Skill skill) {
-  switch (skill) {
-    case Skill::novice:
-      return "novice";
-    case Skill::intermediate:
-      return "intermediate";
-    case Skill::expert:
-      return "expert";
-  }
-  return "";
-}
-
-std::string_view name(Withhold withhold) {
-  switch (withhold) {
-    case Withhold::live:
-      return "live";
-    case Withhold::everything:
-      return "everything";
-    case Withhold::touch:
-      return "touch";
-  }
-  return "";
-}
-
-std::string_view name(Signal signal) {
-  switch (signal) {
-    case Signal::danger:
-      return "danger";
-    case Signal::warning:
-      return "warning";
-    case Signal::caution:
-      return "caution";
-    case Signal::notice:
-      return "notice";
-  }
-  return "";
+  return usable;
 }
 
 }  // namespace wheeltapper::catalogue

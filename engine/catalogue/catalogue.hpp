@@ -1,8 +1,10 @@
 #pragma once
+#include <array>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <unordered_map>
+#include <utility>
 #include <vector>
 
 #include "engine/bench/level_rule.hpp"
@@ -13,11 +15,18 @@ namespace wheeltapper::catalogue {
 struct Origin {
   std::string file;
   std::string pointer;
+  std::string over = {};  ///< the file of the item that this one was laid over; mostly empty
 };
 
 /// A kind of drive.
 struct Family {
-  std::string id, name, signs;
+  std::string id, name;
+  std::string description;  ///< by what a person knows it
+  bench::Motor::Kind motor = bench::Motor::Kind::series_ac;
+  double brush_volts = 0;            ///< V, both brushes together ...
+  double brush_volts_u = 0;          ///< ... and its standard uncertainty
+  std::vector<bench::RunKind> runs;  ///< that it can make
+  std::string neutral;               ///< how it stands with power and no motor running; empty: it can't
   /// Share of failed sessions with two or more causes that matter; the rates of the causes count mild ones too and are
   /// scaled together until this holds.
   double two_or_more = 0.25;
@@ -36,21 +45,35 @@ struct Place {
 
 /// Something that can be measured on a run.
 struct Quantity {
-  std::string id, name, unit, ask, doubt_basis;
-  double doubt_percent = 0;  ///< usual standard uncertainty: percent of the reading ...
-  double doubt_fixed = 0;    ///< ... plus this, in the unit
+  std::string id, name, unit, ask, uncertainty_basis;
+  double uncertainty_percent = 0;  ///< usual standard uncertainty: percent of the reading ...
+  double uncertainty_fixed = 0;    ///< ... plus this, in the unit
   Origin origin;
 };
 
+/// A number of the knowledge: one for every family but those that have their own.
+template <typename T>
+struct ByFamily {
+  T all{};
+  std::vector<std::pair<std::string, T>> own;  ///< by family id
+  const T& in(std::string_view family) const {
+    for (const auto& [id, value] : own)
+      if (id == family) return value;
+    return all;
+  }
+};
+
 /// Times that a cause is present per 1000 failed sessions of a family.
-struct Prior {
+struct Rate {
   std::string family;
   double per_1000 = 0;
 };
 
+/// What can be wrong. Where it shows, what finds and cures it and what makes it likelier stands on its card in the
+/// files (cards.hpp), and in memory with the finding, check, repair and context that it is about.
 struct Cause {
   std::string id, name, place, looks, why, skill, basis;
-  std::vector<Prior> families;
+  std::vector<Rate> rates;  ///< of the families that can have it
   Origin origin;
 };
 
@@ -59,21 +82,21 @@ using Levels = std::vector<double>;
 
 struct Link {
   std::string cause;
-  Levels strength;  ///< that the cause alone brings the finding to that level or beyond
+  ByFamily<Levels> strength;  ///< that the cause alone brings the finding to that level or beyond
   std::string basis, why;
 };
 
 struct Inhibitor {
   std::string cause;
-  double blocks = 0;  ///< chance that the cause, present, keeps the finding from showing at all
+  ByFamily<double> blocks;  ///< chance that the cause, present, keeps the finding from showing at all
 };
 
 struct Finding {
   std::string id, name, question, observe, basis;
-  std::vector<std::string> families;
+  std::vector<std::string> families;   ///< with a cause that shows in it; all for a hazard
   std::vector<std::string> levels;     ///< names, level 0 first; at least two
   double false_yes = 0, false_no = 0;  ///< of a novice
-  Levels leak;                         ///< that it shows with no listed cause behind it
+  ByFamily<Levels> leak;               ///< that it shows with no listed cause behind it
   std::vector<std::string> refines;
   std::vector<std::string>
       implies_no;  ///< findings that cannot hold beside this one; a yes to this one rules checks for them out
@@ -91,10 +114,10 @@ struct Finding {
 /// What a check can show: a finding, or a sign of its own with its causes.
 struct Result {
   std::string id, sign;
-  std::string finding;  ///< empty when the causes stand here
+  std::string finding;  ///< empty when it has causes of its own
   struct Seen {
     std::string cause;
-    double chance = 0;  ///< of this result when the cause is present and no other
+    ByFamily<double> chance;  ///< of this result when the cause is present and no other
   };
   std::vector<Seen> causes;
   double specificity = 1;  ///< chance that it stays away when none of its causes is present
@@ -106,7 +129,7 @@ enum class Skill { novice, intermediate, expert };
 
 struct Check {
   std::string id, name, tools, expect, basis;
-  std::vector<std::string> families;
+  std::vector<std::string> families;  ///< with a cause that it can find; all for one that a rule waits for
   Power power = Power::unplugged;
   double minutes = 0;
   Skill skill = Skill::novice;
@@ -122,12 +145,12 @@ struct Check {
 
 struct Cure {
   std::string cause;
-  double chance = 0;  ///< that the repair, done once, removes the cause
+  ByFamily<double> chance;  ///< that the repair, done once, removes the cause
 };
 
 struct Repair {
   std::string id, name, parts, risks, basis;
-  std::vector<std::string> families;
+  std::vector<std::string> families;  ///< with a cause that it cures
   std::vector<Cure> cures;
   double minutes = 0;
   double parts_least = 0, parts_most = 0;  ///< US dollars
@@ -154,7 +177,7 @@ struct Context {
   double share = 0;  ///< of sessions of which it is true
   struct Factor {
     std::string cause;
-    double factor = 1;  ///< on the odds, when known to be true
+    ByFamily<double> factor;  ///< on the odds, when known to be true
   };
   std::vector<Factor> odds;
   Origin origin;
@@ -217,6 +240,9 @@ class Catalogue {
   const Context* context(std::string_view id) const { return find(items_.contexts, contexts_, id); }
   const Rule* rule(std::string_view id) const { return find(items_.rules, rules_, id); }
 
+  /// The families for which there is knowledge: those with a cause, in their order.
+  std::vector<const Family*> usable_families() const;
+
  private:
   using Index = std::unordered_map<std::string_view, std::size_t>;
   template <typename Item>
@@ -229,10 +255,17 @@ class Catalogue {
   Index families_, places_, quantities_, causes_, findings_, checks_, repairs_, cautions_, contexts_, rules_;
 };
 
-std::string_view name(Power power);
-std::string_view name(Opens opens);
-std::string_view name(Skill skill);
-std::string_view name(Signal signal);
-std::string_view name(Withhold withhold);
+/// The words of the files for each value of an enumeration, in its order.
+inline constexpr std::array<std::string_view, 3> kPowerWords{"unplugged", "live", "unplugged-then-live"};
+inline constexpr std::array<std::string_view, 4> kOpensWords{"nothing", "cover", "motor", "press"};
+inline constexpr std::array<std::string_view, 3> kSkillWords{"novice", "intermediate", "expert"};
+inline constexpr std::array<std::string_view, 4> kSignalWords{"danger", "warning", "caution", "notice"};
+inline constexpr std::array<std::string_view, 3> kWithholdWords{"live", "everything", "touch"};
+
+constexpr std::string_view name(Power power) { return kPowerWords[static_cast<std::size_t>(power)]; }
+constexpr std::string_view name(Opens opens) { return kOpensWords[static_cast<std::size_t>(opens)]; }
+constexpr std::string_view name(Skill skill) { return kSkillWords[static_cast<std::size_t>(skill)]; }
+constexpr std::string_view name(Signal signal) { return kSignalWords[static_cast<std::size_t>(signal)]; }
+constexpr std::string_view name(Withhold withhold) { return kWithholdWords[static_cast<std::size_t>(withhold)]; }
 
 }  // namespace wheeltapper::catalogue

@@ -72,7 +72,6 @@ class Floor {
 
   void compare(const Finding& base, const Finding& over) {
     if (!guards_.findings.contains(base.id)) return;
-    keeps_all(base.families, over.families, over.origin, "families");
     keeps_all(base.words, over.words, over.origin, "words");
     keeps_text(base.name, over.name, over.origin, "name");
     keeps_text(base.question, over.question, over.origin, "question");

@@ -26,14 +26,14 @@ std::map<std::string, std::string> fingerprints(const Items& items) {
   for (const Finding& f : items.findings) {
     for (const Link& link : f.links) {
       prints[link.cause] += "|" + f.id;
-      for (const double s : link.strength) prints[link.cause] += fmt::format(":{}", s);
+      for (const double s : link.strength.all) prints[link.cause] += fmt::format(":{}", s);
     }
-    for (const Inhibitor& each : f.inhibitors) prints[each.cause] += fmt::format("|!{}:{}", f.id, each.blocks);
+    for (const Inhibitor& each : f.inhibitors) prints[each.cause] += fmt::format("|!{}:{}", f.id, each.blocks.all);
   }
   for (const Check& c : items.checks)
     for (const Result& result : c.results)
       for (const auto& seen : result.causes)
-        prints[seen.cause] += fmt::format("|{}/{}:{}", c.id, result.id, seen.chance);
+        prints[seen.cause] += fmt::format("|{}/{}:{}", c.id, result.id, seen.chance.all);
   return prints;
 }
 
@@ -57,7 +57,7 @@ void lint_causes(const Catalogue& catalogue, std::vector<input::Problem>& proble
     for (const Cure& cure : r.cures) cured.insert(cure.cause);
   std::map<std::string, std::string> seen;
   for (const Cause& cause : items.causes) {
-    if (cause.families.empty()) problems.push_back(at(cause.origin, cause.id + " belongs to no family"));
+    if (cause.rates.empty()) problems.push_back(at(cause.origin, cause.id + " belongs to no family"));
     if (!found.contains(cause.id)) problems.push_back(at(cause.origin, "no check finds " + cause.id));
     if (!cured.contains(cause.id)) problems.push_back(at(cause.origin, "no repair removes " + cause.id));
     const auto print = prints.find(cause.id);
@@ -79,7 +79,7 @@ void lint_refined(const Catalogue& catalogue, const Finding& f, std::vector<inpu
   for (const std::string& plain_id : f.refines) {
     const Finding* plain = catalogue.finding(plain_id);
     for (const Link& link : f.links)
-      if (link.strength.front() > 0.1 &&
+      if (link.strength.all.front() > 0.1 &&
           std::ranges::none_of(plain->links, [&](const Link& l) { return l.cause == link.cause; }))
         problems.push_back(at(plain->origin, fmt::format("{} does not link to {}, although its finer form {} does",
                                                          plain_id, link.cause, f.id)));

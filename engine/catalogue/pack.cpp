@@ -5,13 +5,26 @@
 #include <stdexcept>
 #include <type_traits>
 
+#include "engine/catalogue/fields.hpp"
+
 namespace wheeltapper::catalogue {
 namespace {
 
 class Writer {
  public:
+  static constexpr bool kReads = false;
   void raw(const void* data, std::size_t size) { bytes_.append(static_cast<const char*>(data), size); }
   std::string take() { return std::move(bytes_); }
+
+  void one(std::string& text) {
+    count(text.size());
+    raw(text.data(), text.size());
+  }
+  std::size_t count(std::size_t size) {
+    const auto narrow = static_cast<std::uint32_t>(size);
+    raw(&narrow, sizeof narrow);
+    return size;
+  }
 
  private:
   std::string bytes_;
@@ -19,159 +32,111 @@ class Writer {
 
 class Unpacker {
  public:
+  static constexpr bool kReads = true;
   explicit Unpacker(std::string_view bytes) : rest_(bytes) {}
   void raw(void* data, std::size_t size) { std::memcpy(data, take(size).data(), size); }
+  bool at_end() const { return rest_.empty(); }
+
+  void one(std::string& text) { text = take(count(0)); }
+  std::size_t count(std::size_t) {
+    std::uint32_t narrow = 0;
+    raw(&narrow, sizeof narrow);
+    return narrow;
+  }
+
+ private:
   std::string_view take(std::size_t size) {
     if (size > rest_.size()) throw std::runtime_error("the packed knowledge ends early");
     const std::string_view head = rest_.substr(0, size);
     rest_.remove_prefix(size);
     return head;
   }
-  bool at_end() const { return rest_.empty(); }
 
- private:
   std::string_view rest_;
 };
 
-template <typename Archive, typename T>
-void each(Archive& archive, T& item);
+/// Visits the fields of items (fields.hpp) and hands each member to the archive, whatever its key: members of one kind
+/// are packed alike.
+template <typename Archive>
+class Packed {
+ public:
+  explicit Packed(Archive& archive) : archive_(archive) {}
 
-void count(Writer& out, std::size_t& size) {
-  const auto narrow = static_cast<std::uint32_t>(size);
-  out.raw(&narrow, sizeof narrow);
-}
-void count(Unpacker& in, std::size_t& size) {
-  std::uint32_t narrow = 0;
-  in.raw(&narrow, sizeof narrow);
-  size = narrow;
-}
+  void id(std::string_view, auto& member, const auto&...) { each(member); }
+  void text(std::string_view, auto& member, const auto&...) { each(member); }
+  void number(std::string_view, auto& member, const auto&...) { each(member); }
+  void flag(std::string_view, auto& member, const auto&...) { each(member); }
+  void word(std::string_view, auto& member, const auto&...) { each(member); }
+  void words(std::string_view, auto& member, const auto&...) { each(member); }
+  void ids(std::string_view, auto& member, const auto&...) { each(member); }
+  void texts(std::string_view, auto& member, const auto&...) { each(member); }
+  void levels(std::string_view, auto& member, const auto&...) { each(member); }
+  void numbers(std::string_view, auto& member, const auto&...) { each(member); }
+  void chances(std::string_view, auto& member, const auto&...) { each(member); }
+  void rates(std::string_view, auto& member, const auto&...) { each(member); }
+  void list(std::string_view, auto& member, const auto&...) { each(member); }
+  void maybe(std::string_view, auto& member, const auto&...) { each(member); }
+  void limits(std::string_view, double& least, double& most, const input::Reader::Range&) { each(least), each(most); }
+  template <typename F>
+  void group(std::string_view, bool, F&& fields_of) {
+    fields_of(*this);
+  }
+  template <typename... T>
+  void derived(T&... members) {
+    (each(members), ...);
+  }
 
-void one(Writer& out, std::string& text) {
-  std::size_t size = text.size();
-  count(out, size);
-  out.raw(text.data(), size);
-}
-void one(Unpacker& in, std::string& text) {
-  std::size_t size = 0;
-  count(in, size);
-  text = in.take(size);
-}
+  template <typename T>
+  void each(T& item) {
+    if constexpr (std::is_arithmetic_v<T> || std::is_enum_v<T>)
+      archive_.raw(&item, sizeof item);
+    else if constexpr (std::is_same_v<T, std::string>)
+      archive_.one(item);
+    else
+      parts(item);
+  }
 
-template <typename Archive, typename T>
-requires(std::is_arithmetic_v<T> || std::is_enum_v<T>) void one(Archive& archive, T& value) {
-  archive.raw(&value, sizeof value);
-}
+ private:
+  template <typename T>
+  void parts(std::vector<T>& list) {
+    const std::size_t size = archive_.count(list.size());
+    if constexpr (Archive::kReads) list.resize(size);
+    for (T& item : list) each(item);
+  }
+  template <typename T>
+  void parts(std::optional<T>& maybe) {
+    bool there = maybe.has_value();
+    each(there);
+    if (there && !maybe) maybe.emplace();
+    if (there) each(*maybe);
+  }
+  template <typename A, typename B>
+  void parts(std::pair<A, B>& both) {
+    derived(both.first, both.second);
+  }
+  template <typename T>
+  void parts(ByFamily<T>& number) {
+    derived(number.all, number.own);
+  }
+  void parts(Origin& i) { derived(i.file, i.pointer, i.over); }
+  void parts(Rate& i) { derived(i.family, i.per_1000); }
+  void parts(Link& i) { derived(i.cause, i.strength, i.basis, i.why); }
+  void parts(Inhibitor& i) { derived(i.cause, i.blocks); }
+  void parts(Result::Seen& i) { derived(i.cause, i.chance); }
+  void parts(Cure& i) { derived(i.cause, i.chance); }
+  void parts(Context::Factor& i) { derived(i.cause, i.factor); }
+  template <typename Item>
+  void parts(Item& item) {
+    fields(*this, item);
+  }
 
-template <typename Archive, typename T>
-void one(Archive& archive, std::vector<T>& list) {
-  std::size_t size = list.size();
-  count(archive, size);
-  if constexpr (std::is_same_v<Archive, Unpacker>) list.resize(size);
-  for (T& item : list) each(archive, item);
-}
+  Archive& archive_;
+};
 
-template <typename Archive, typename T>
-void one(Archive& archive, std::optional<T>& maybe) {
-  bool there = maybe.has_value();
-  one(archive, there);
-  if (there && !maybe) maybe.emplace();
-  if (there) each(archive, *maybe);
-}
-
-template <typename Archive, typename... Fields>
-void fields(Archive& archive, Fields&... all) {
-  (each(archive, all), ...);
-}
-
-// What an item consists of: one list serves writing and reading.
-template <typename A>
-void one(A& a, Origin& i) {
-  fields(a, i.file, i.pointer);
-}
-template <typename A>
-void one(A& a, Family& i) {
-  fields(a, i.id, i.name, i.signs, i.two_or_more, i.unlisted, i.basis, i.origin);
-}
-template <typename A>
-void one(A& a, Place& i) {
-  fields(a, i.id, i.name, i.go, i.side, i.origin);
-}
-template <typename A>
-void one(A& a, Quantity& i) {
-  fields(a, i.id, i.name, i.unit, i.ask, i.doubt_basis, i.doubt_percent, i.doubt_fixed, i.origin);
-}
-template <typename A>
-void one(A& a, Prior& i) {
-  fields(a, i.family, i.per_1000);
-}
-template <typename A>
-void one(A& a, Cause& i) {
-  fields(a, i.id, i.name, i.place, i.looks, i.why, i.skill, i.basis, i.families, i.origin);
-}
-template <typename A>
-void one(A& a, Link& i) {
-  fields(a, i.cause, i.strength, i.basis, i.why);
-}
-template <typename A>
-void one(A& a, Inhibitor& i) {
-  fields(a, i.cause, i.blocks);
-}
-template <typename A>
-void one(A& a, bench::LevelRule& i) {
-  fields(a, i.kind, i.reading, i.minus, i.run, i.direction, i.edges);
-}
-template <typename A>
-void one(A& a, Finding& i) {
-  fields(a, i.id, i.name, i.question, i.observe, i.basis, i.families, i.levels, i.false_yes, i.false_no, i.leak,
-         i.refines, i.implies_no, i.echoes, i.not_when, i.words, i.reading, i.links, i.inhibitors, i.origin);
-}
-template <typename A>
-void one(A& a, Result::Seen& i) {
-  fields(a, i.cause, i.chance);
-}
-template <typename A>
-void one(A& a, Result& i) {
-  fields(a, i.id, i.sign, i.finding, i.causes, i.specificity);
-}
-template <typename A>
-void one(A& a, Check& i) {
-  fields(a, i.id, i.name, i.tools, i.expect, i.basis, i.families, i.power, i.minutes, i.skill, i.opens, i.steps,
-         i.results, i.only_when, i.not_when, i.cautions, i.origin);
-}
-template <typename A>
-void one(A& a, Cure& i) {
-  fields(a, i.cause, i.chance);
-}
-template <typename A>
-void one(A& a, Repair& i) {
-  fields(a, i.id, i.name, i.parts, i.risks, i.basis, i.families, i.cures, i.minutes, i.parts_least, i.parts_most,
-         i.power, i.skill, i.opens, i.steps, i.verify, i.cautions, i.origin);
-}
-template <typename A>
-void one(A& a, Caution& i) {
-  fields(a, i.id, i.hazard, i.text, i.source, i.signal, i.origin);
-}
-template <typename A>
-void one(A& a, Context::Factor& i) {
-  fields(a, i.cause, i.factor);
-}
-template <typename A>
-void one(A& a, Context& i) {
-  fields(a, i.id, i.name, i.question, i.basis, i.share, i.odds, i.origin);
-}
-template <typename A>
-void one(A& a, Rule& i) {
-  fields(a, i.id, i.name, i.say, i.any, i.withhold, i.until, i.hold, i.refer, i.cautions, i.origin);
-}
-template <typename A>
-void one(A& a, Items& i) {
-  fields(a, i.families, i.places, i.quantities, i.causes, i.findings, i.checks, i.repairs, i.cautions, i.contexts,
-         i.rules);
-}
-
-template <typename Archive, typename T>
-void each(Archive& archive, T& item) {
-  one(archive, item);
+template <typename Archive>
+void visit(Archive& archive, Items& items) {
+  Packed<Archive> packed(archive);
+  for_each_kind([&](std::string_view, auto& list) { packed.each(list); }, items);
 }
 
 }  // namespace
@@ -179,14 +144,14 @@ void each(Archive& archive, T& item) {
 std::string pack(const Items& items) {
   Writer out;
   Items copy = items;  // the field lists serve both ways and so want something they could change
-  each(out, copy);
+  visit(out, copy);
   return out.take();
 }
 
 Items unpack(std::string_view bytes) {
   Unpacker in(bytes);
   Items items;
-  each(in, items);
+  visit(in, items);
   if (!in.at_end()) throw std::runtime_error("the packed knowledge runs over its end");
   return items;
 }

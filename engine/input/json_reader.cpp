@@ -168,11 +168,11 @@ bool Reader::is_object(std::string_view allowed) const {
   return false;
 }
 
-void Reader::only(std::initializer_list<std::string_view> known) const {
+void Reader::only(const std::vector<std::string_view>& known) const {
   if (!value_->is_object()) return;
   for (const auto& [key, unused] : value_->items()) {
     if (std::ranges::find(known, std::string_view(key)) != known.end()) continue;
-    const auto nearest = near_miss(key, std::vector<std::string_view>(known));
+    const auto nearest = near_miss(key, known);
     std::string list;
     for (const auto each : known) join_to(list, each);
     at(*value_, key).problem("is not a key known here", nearest ? "did you mean \"" + *nearest + "\"?" : list);
@@ -263,7 +263,7 @@ std::optional<bool> Reader::boolean() const {
   return std::nullopt;
 }
 
-std::optional<std::string> Reader::word(std::initializer_list<std::string_view> words) const {
+std::optional<std::string> Reader::word(std::span<const std::string_view> words) const {
   if (value_->is_string() && std::ranges::find(words, value_->get_ref<const std::string&>()) != words.end())
     return value_->get<std::string>();
   std::string list;
@@ -284,7 +284,7 @@ std::optional<double> Reader::number(std::string_view key, const Range& allowed,
   const auto found = member(key, required);
   return found ? found->number(allowed) : std::nullopt;
 }
-std::optional<std::string> Reader::word(std::string_view key, std::initializer_list<std::string_view> words,
+std::optional<std::string> Reader::word(std::string_view key, std::span<const std::string_view> words,
                                         bool required) const {
   const auto found = member(key, required);
   return found ? found->word(words) : std::nullopt;

@@ -4,6 +4,7 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -40,8 +41,12 @@ class Reader {
     bool contains(double value) const noexcept;
   };
 
-  Reader(const nlohmann::json& value, std::string file, std::vector<Problem>& problems)
-      : value_(&value), file_(std::make_shared<const std::string>(std::move(file))), problems_(&problems) {}
+  /// \param place  JSON Pointer of the value in the file
+  Reader(const nlohmann::json& value, std::string file, std::vector<Problem>& problems, std::string place = {})
+      : value_(&value),
+        file_(std::make_shared<const std::string>(std::move(file))),
+        problems_(&problems),
+        place_(std::move(place)) {}
 
   const nlohmann::json& value() const noexcept { return *value_; }
   std::string pointer() const { return place_; }
@@ -57,7 +62,7 @@ class Reader {
   /// True if this is an object; otherwise a problem.
   bool is_object(std::string_view allowed = "an object") const;
   /// A problem for each member whose key is not among `known`, with the nearest known one.
-  void only(std::initializer_list<std::string_view> known) const;
+  void only(const std::vector<std::string_view>& known) const;
 
   bool has(std::string_view key) const;
   /// The member, which must be there (`required`) or may be left out; nothing and a problem if it is missing.
@@ -76,13 +81,20 @@ class Reader {
   std::optional<double> number(const Range& allowed) const;
   std::optional<bool> boolean() const;
   /// One of `words`.
-  std::optional<std::string> word(std::initializer_list<std::string_view> words) const;
+  std::optional<std::string> word(std::span<const std::string_view> words) const;
+  std::optional<std::string> word(std::initializer_list<std::string_view> words) const {
+    return word(std::span(words.begin(), words.size()));
+  }
 
   std::optional<std::string> text(std::string_view key, const Text& allowed = {600}, bool required = true) const;
   std::optional<std::string> id(std::string_view key, bool required = true) const;
   std::optional<double> number(std::string_view key, const Range& allowed, bool required = true) const;
-  std::optional<std::string> word(std::string_view key, std::initializer_list<std::string_view> words,
+  std::optional<std::string> word(std::string_view key, std::span<const std::string_view> words,
                                   bool required = true) const;
+  std::optional<std::string> word(std::string_view key, std::initializer_list<std::string_view> words,
+                                  bool required = true) const {
+    return word(key, std::span(words.begin(), words.size()), required);
+  }
   std::vector<std::string> ids(std::string_view key, std::size_t least = 0, bool required = true) const;
 
  private:

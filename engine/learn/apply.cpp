@@ -27,7 +27,7 @@ double two_or_more(const Items& items, const std::string& family) {
   double none = 1;
   double one = 0;
   for (const auto& cause : items.causes)
-    for (const auto& prior : cause.families)
+    for (const auto& prior : cause.rates)
       if (prior.family == family) {
         const double p = prior.per_1000 / 1000;
         one = one * (1 - p) + none * p;
@@ -39,7 +39,7 @@ double two_or_more(const Items& items, const std::string& family) {
 void apply_priors(Items& items, const Means& means, const std::vector<std::string>& families) {
   for (const std::string& family : families) {
     for (auto& cause : items.causes)
-      for (auto& prior : cause.families)
+      for (auto& prior : cause.rates)
         if (prior.family == family) {
           double p = prior.per_1000 / 1000;
           take(means, Kind::prior, family, cause.id, 1, p);
@@ -54,12 +54,13 @@ void apply_priors(Items& items, const Means& means, const std::vector<std::strin
 }
 
 void apply_finding(catalogue::Finding& finding, const Means& means) {
-  for (std::size_t s = 0; s < finding.leak.size(); ++s) take(means, Kind::leak, finding.id, "", s + 1, finding.leak[s]);
-  keep_monotone(finding.leak);
+  for (std::size_t s = 0; s < finding.leak.all.size(); ++s)
+    take(means, Kind::leak, finding.id, "", s + 1, finding.leak.all[s]);
+  keep_monotone(finding.leak.all);
   for (auto& link : finding.links) {
-    for (std::size_t s = 0; s < link.strength.size(); ++s)
-      take(means, Kind::link, finding.id, link.cause, s + 1, link.strength[s]);
-    keep_monotone(link.strength);
+    for (std::size_t s = 0; s < link.strength.all.size(); ++s)
+      take(means, Kind::link, finding.id, link.cause, s + 1, link.strength.all[s]);
+    keep_monotone(link.strength.all);
   }
 }
 
@@ -70,9 +71,9 @@ void apply_result(const std::string& check, catalogue::Result& result, const Mea
   take(means, Kind::false_alarm, id, "", 1, alarm);
   result.specificity = std::clamp(1 - alarm, 1e-6, 1.0);
   for (auto& seen : result.causes) {
-    double reach = std::clamp(1 - (1 - seen.chance) / shipped_specificity, 0.0, 1.0);
+    double reach = std::clamp(1 - (1 - seen.chance.all) / shipped_specificity, 0.0, 1.0);
     take(means, Kind::shows, id, seen.cause, 1, reach);
-    seen.chance = 1 - result.specificity * (1 - reach);
+    seen.chance.all = 1 - result.specificity * (1 - reach);
   }
 }
 
@@ -93,7 +94,7 @@ Items apply(const Items& given, std::span<const Parameter> parameters) {
     for (auto& result : check.results)
       if (result.finding.empty()) apply_result(check.id, result, means);
   for (auto& repair : items.repairs)
-    for (auto& cure : repair.cures) take(means, Kind::cure, repair.id, cure.cause, 1, cure.chance);
+    for (auto& cure : repair.cures) take(means, Kind::cure, repair.id, cure.cause, 1, cure.chance.all);
   return items;
 }
 

@@ -33,6 +33,13 @@ class Print {
     for (const auto& each : list) *this << each;
     return *this;
   }
+  Print& operator<<(const catalogue::Levels& levels) { return all(levels); }
+  template <typename T>
+  Print& operator<<(const catalogue::ByFamily<T>& number) {
+    *this << number.all << static_cast<double>(number.own.size());
+    for (const auto& [family, own] : number.own) *this << family << own;
+    return *this;
+  }
   std::string take() { return std::move(text_); }
 
  private:
@@ -47,16 +54,16 @@ std::string print_of(const catalogue::Cause& cause) {
   Print print;
   print << cause.id;
   std::vector<std::string> rates;
-  for (const auto& each : cause.families) rates.push_back((Print() << each.family << each.per_1000).take());
+  for (const auto& each : cause.rates) rates.push_back((Print() << each.family << each.per_1000).take());
   return print.ids(rates).take();
 }
 
 std::string print_of(const catalogue::Finding& finding) {
   Print print;
   print << finding.id << static_cast<double>(finding.levels.size()) << finding.false_yes << finding.false_no;
-  print.ids(finding.families).all(finding.leak).ids(finding.refines).ids(finding.implies_no).ids(finding.echoes);
+  (print << finding.leak).ids(finding.refines).ids(finding.implies_no).ids(finding.echoes);
   std::vector<std::string> parts;
-  for (const auto& link : finding.links) parts.push_back((Print() << link.cause).all(link.strength).take());
+  for (const auto& link : finding.links) parts.push_back((Print() << link.cause << link.strength).take());
   print.ids(parts);
   parts.clear();
   for (const auto& each : finding.inhibitors) parts.push_back((Print() << each.cause << each.blocks).take());
@@ -66,7 +73,6 @@ std::string print_of(const catalogue::Finding& finding) {
 std::string print_of(const catalogue::Check& check) {
   Print print;
   print << check.id;
-  print.ids(check.families);
   for (const auto& result : check.results) {
     print << result.id << result.finding << result.specificity;
     std::vector<std::string> seen;
@@ -79,7 +85,6 @@ std::string print_of(const catalogue::Check& check) {
 std::string print_of(const catalogue::Repair& repair) {
   Print print;
   print << repair.id;
-  print.ids(repair.families);
   std::vector<std::string> cures;
   for (const auto& cure : repair.cures) cures.push_back((Print() << cure.cause << cure.chance).take());
   return print.ids(cures).take();

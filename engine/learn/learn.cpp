@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 #include <tuple>
 #include <unordered_map>
 
@@ -71,6 +72,7 @@ class Learner {
         settings_(settings) {
     scale(settings_.worth, settings_.factor.value_or(1));
     for (const double p : network_->prior()) priors_.push_back(start(p, settings_.worth.prior));
+    note_own_numbers();
     const double unlisted = catalogue_->family(family)->unlisted;
     unlisted_ = start(unlisted, settings_.worth.unlisted);
     for (const auto& finding : catalogue_->items().findings)
@@ -186,7 +188,7 @@ class Learner {
     double total = 0;
     for (const auto& cure : repair->cures)
       if (const auto at = network_->index(cure.cause); at && !posterior.empty()) {
-        sets.push_back({{*at}, posterior[*at] * cure.chance});
+        sets.push_back({{*at}, posterior[*at] * cure.chance.in(network_->family())});
         total += sets.back().weight;
       }
     if (total <= 0) return {};
@@ -239,7 +241,9 @@ class Learner {
       for (const auto& cure : repair->cures) {
         if (cure.cause != summary.causes.front()) continue;
         Count& count =
-            cures_.try_emplace({fix.repair, cure.cause}, start(cure.chance, settings_.worth.cure)).first->second;
+            cures_
+                .try_emplace({fix.repair, cure.cause}, start(cure.chance.in(network_->family()), settings_.worth.cure))
+                .first->second;
         count.trials += 1;
         count.hits += fix.retest == job::Retest::passed ? 1 : 0;
         count.update();
@@ -326,14 +330,35 @@ class Learner {
     }
   }
 
-  static void put(Learned& learned, Kind kind, const std::string& first, const std::string& second, std::size_t level,
-                  const Count& count) {
-    if (count.trials <= 0) return;
+  void put(Learned& learned, Kind kind, const std::string& first, const std::string& second, std::size_t level,
+           const Count& count) const {
+    if (count.trials <= 0 || own_.contains({kind, first, second})) return;
     const double size = count.worth + count.trials - count.lost();
     learned.parameters.push_back(
         {kind, first, second, level, count.shipped, count.mean * size, (1 - count.mean) * size, count.trials});
   }
 
+  using Named = std::tuple<Kind, std::string, std::string>;
+
+  /// A family's own numbers are not those that the others go by: apply() would give them to all.
+  void note_own_numbers() {
+    const auto note = [&](Kind kind, const std::string& first, const std::string& cause, const auto& number) {
+      for (const auto& [family, unused] : number.own)
+        if (family == network_->family()) own_.emplace(kind, first, cause);
+    };
+    const auto& items = catalogue_->items();
+    for (const auto& finding : items.findings) {
+      note(Kind::leak, finding.id, "", finding.leak);
+      for (const auto& link : finding.links) note(Kind::link, finding.id, link.cause, link.strength);
+    }
+    for (const auto& check : items.checks)
+      for (const auto& result : check.results)
+        for (const auto& seen : result.causes) note(Kind::shows, check.id + "/" + result.id, seen.cause, seen.chance);
+    for (const auto& repair : items.repairs)
+      for (const auto& cure : repair.cures) note(Kind::cure, repair.id, cure.cause, cure.chance);
+  }
+
+  std::set<Named> own_;
   std::shared_ptr<const Catalogue> catalogue_;
   std::shared_ptr<const Network> network_;
   LearnSettings settings_;

@@ -55,10 +55,11 @@ CheckOption whole_option(const Network& network, const Check& check) {
 std::optional<CheckOption> told_look(const Network& network, const belief::Item& item) {
   constexpr std::size_t kFewCauses = 25;
   const auto* finding = network.catalogue().finding(item.id);
-  if (!item.present || finding == nullptr || finding->links.size() > kFewCauses) return std::nullopt;
-  ResultOption result{finding->id, 1 - finding->leak.front(), {}};
-  for (const Sign::Link& link : network.sign_of(*finding).links)
-    result.silent.push_back({link.cause, 1 - link.reach.front()});
+  if (!item.present || finding == nullptr) return std::nullopt;
+  const Sign sign = network.sign_of(*finding);
+  if (sign.links.size() > kFewCauses) return std::nullopt;
+  ResultOption result{finding->id, 1 - sign.leak.front(), {}};
+  for (const Sign::Link& link : sign.links) result.silent.push_back({link.cause, 1 - link.reach.front()});
   return CheckOption{finding->id, 0, {std::move(result)}};
 }
 
@@ -119,7 +120,7 @@ RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, 
     if (!network.applies(repair) || !allowed(repair, gates) || is_declined(repair.id, declined)) continue;
     RepairOption option{repair.id, 0, {}};
     for (const auto& cure : repair.cures)
-      if (const auto at = network.index(cure.cause)) option.cures.push_back({*at, cure.chance});
+      if (const auto at = network.index(cure.cause)) option.cures.push_back({*at, cure.chance.in(network.family())});
     if (option.cures.empty()) continue;
     offer.repairs.push_back(&repair);
     const auto looks = [&](const CheckOption& check) { return is_look(check, option, belief.posterior); };

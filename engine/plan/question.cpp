@@ -38,7 +38,7 @@ CheckOption option_of(const Network& network, const catalogue::Context& context)
   ResultOption result{context.id, 1 - context.share, {}};
   for (const auto& each : context.odds)
     if (const auto cause = network.index(each.cause)) {
-      const double held = std::min(0.98, context.share * each.factor);
+      const double held = std::min(0.98, context.share * each.factor.in(network.family()));
       // One that it speaks against can't be told by a sign that is only ever brought about: it counts as indifferent.
       result.silent.push_back({*cause, std::min(1.0, (1 - held) / (1 - context.share))});
     }

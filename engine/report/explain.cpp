@@ -29,6 +29,14 @@ std::string cause_name(const Catalogue& catalogue, const std::string& id) {
   return cause == nullptr ? id : fmt::format("{} ({})", cause->name, id);
 }
 
+/// The page, and at its end in which file that stands.
+std::string finished(Page& page, const catalogue::Origin& origin) {
+  page.blank();
+  const std::string over = origin.over.empty() ? "" : ", laid over " + origin.over;
+  page.labelled("File:", origin.file + over, 0, 8);
+  return page.text();
+}
+
 }  // namespace
 
 std::string explain_cause(const Catalogue& catalogue, const catalogue::Cause& cause, const Style& style) {
@@ -37,7 +45,7 @@ std::string explain_cause(const Catalogue& catalogue, const catalogue::Cause& ca
   page.labelled("Place:", catalogue.place(cause.place)->name, 0, 8);
   page.labelled("Looks:", cause.looks, 0, 8);
   page.labelled("Why:", cause.why, 0, 8);
-  for (const auto& prior : cause.families)
+  for (const auto& prior : cause.rates)
     page.labelled(
         "Rate:",
         fmt::format("present in {:g} of 1000 failed sessions of {} ({})", prior.per_1000, prior.family, cause.basis), 0,
@@ -46,7 +54,7 @@ std::string explain_cause(const Catalogue& catalogue, const catalogue::Cause& ca
   for (const auto& finding : catalogue.items().findings)
     for (const auto& link : finding.links)
       if (link.cause == cause.id)
-        shows.push_back({link.strength.front(), fmt::format("{} ({})", finding.name, finding.id)});
+        shows.push_back({link.strength.all.front(), fmt::format("{} ({})", finding.name, finding.id)});
   if (!shows.empty()) page.heading("Shows in, and how often when nothing else is wrong");
   put_sorted(page, std::move(shows), 8);
   page.heading("Found by");
@@ -55,16 +63,16 @@ std::string explain_cause(const Catalogue& catalogue, const catalogue::Cause& ca
     for (const auto& result : check.results)
       for (const auto& seen : result.causes)
         if (seen.cause == cause.id)
-          found.push_back({seen.chance, fmt::format("{} ({}): {}", check.name, check.id, result.sign)});
+          found.push_back({seen.chance.all, fmt::format("{} ({}): {}", check.name, check.id, result.sign)});
   put_sorted(page, std::move(found), 5);
   page.heading("Cured by");
   std::vector<Shows> cured;
   for (const auto& repair : catalogue.items().repairs)
     for (const auto& cure : repair.cures)
       if (cure.cause == cause.id)
-        cured.push_back({cure.chance, fmt::format("{} ({}), {:.0f} min", repair.name, repair.id, repair.minutes)});
+        cured.push_back({cure.chance.all, fmt::format("{} ({}), {:.0f} min", repair.name, repair.id, repair.minutes)});
   put_sorted(page, std::move(cured), 5);
-  return page.text();
+  return finished(page, cause.origin);
 }
 
 std::string explain_finding(const Catalogue& catalogue, const catalogue::Finding& finding, const Style& style) {
@@ -83,21 +91,21 @@ std::string explain_finding(const Catalogue& catalogue, const catalogue::Finding
                 0, 8);
   page.labelled(
       "Alone:",
-      fmt::format("shows in {} of failed sessions with no listed cause behind it", percent(finding.leak.front())), 0,
-      8);
+      fmt::format("shows in {} of failed sessions with no listed cause behind it", percent(finding.leak.all.front())),
+      0, 8);
   for (const auto& plain : finding.refines)
     page.labelled("Finer:", fmt::format("a finer form of \"{}\" ({})", catalogue.finding(plain)->name, plain), 0, 8);
   page.heading("Brought about by");
   std::vector<Shows> by;
-  for (const auto& link : finding.links) by.push_back({link.strength.front(), cause_name(catalogue, link.cause)});
+  for (const auto& link : finding.links) by.push_back({link.strength.all.front(), cause_name(catalogue, link.cause)});
   put_sorted(page, std::move(by), 10);
   if (!finding.inhibitors.empty()) {
     page.heading("Hidden by");
     std::vector<Shows> hidden;
-    for (const auto& each : finding.inhibitors) hidden.push_back({each.blocks, cause_name(catalogue, each.cause)});
+    for (const auto& each : finding.inhibitors) hidden.push_back({each.blocks.all, cause_name(catalogue, each.cause)});
     put_sorted(page, std::move(hidden), 5);
   }
-  return page.text();
+  return finished(page, finding.origin);
 }
 
 std::string explain_check(const Catalogue& catalogue, const catalogue::Check& check, const Style& style) {
@@ -120,11 +128,11 @@ std::string explain_check(const Catalogue& catalogue, const catalogue::Check& ch
                      0, Ink::dim);
     std::string causes;
     for (const auto& seen : result.causes)
-      causes += fmt::format("{}{} {}", causes.empty() ? "" : ", ", seen.cause, percent(seen.chance));
+      causes += fmt::format("{}{} {}", causes.empty() ? "" : ", ", seen.cause, percent(seen.chance.all));
     if (!causes.empty())
       page.paragraph(fmt::format("{}; false alarm {}", causes, percent(1 - result.specificity)), 6, 0, Ink::dim);
   }
-  return page.text();
+  return finished(page, check.origin);
 }
 
 std::string explain_repair(const Catalogue& catalogue, const catalogue::Repair& repair, const Style& style) {
@@ -145,9 +153,9 @@ std::string explain_repair(const Catalogue& catalogue, const catalogue::Repair& 
   page.labelled("Prove:", verify + ", then the whole load test both ways", 0, 8);
   page.heading("Cures, done once");
   std::vector<Shows> cures;
-  for (const auto& cure : repair.cures) cures.push_back({cure.chance, cause_name(catalogue, cure.cause)});
+  for (const auto& cure : repair.cures) cures.push_back({cure.chance.all, cause_name(catalogue, cure.cause)});
   put_sorted(page, std::move(cures), 10);
-  return page.text();
+  return finished(page, repair.origin);
 }
 
 std::string explain_caution(const catalogue::Caution& caution, const Style& style) {
@@ -156,7 +164,7 @@ std::string explain_caution(const catalogue::Caution& caution, const Style& styl
                  Ink::bold);
   page.paragraph(caution.text);
   page.labelled("Source:", caution.source, 0, 8);
-  return page.text();
+  return finished(page, caution.origin);
 }
 
 std::string explain_context(const Catalogue& catalogue, const catalogue::Context& context, const Style& style) {
@@ -166,8 +174,8 @@ std::string explain_context(const Catalogue& catalogue, const catalogue::Context
   page.labelled("True:", fmt::format("in {} of failed sessions ({})", percent(context.share), context.basis), 0, 8);
   page.heading("When true, the odds change by a factor of");
   for (const auto& each : context.odds)
-    page.labelled(fmt::format("{:g}", each.factor), cause_name(catalogue, each.cause), 2, 7);
-  return page.text();
+    page.labelled(fmt::format("{:g}", each.factor.all), cause_name(catalogue, each.cause), 2, 7);
+  return finished(page, context.origin);
 }
 
 std::string explain_place(const Catalogue& catalogue, const catalogue::Place& place, const Style& style) {
@@ -177,7 +185,7 @@ std::string explain_place(const Catalogue& catalogue, const catalogue::Place& pl
   page.heading("What can be wrong there");
   for (const auto& cause : catalogue.items().causes)
     if (cause.place == place.id) page.paragraph(fmt::format("{} ({})", cause.name, cause.id), 2, 2);
-  return page.text();
+  return finished(page, place.origin);
 }
 
 }  // namespace wheeltapper::report

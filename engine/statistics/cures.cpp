@@ -83,8 +83,8 @@ measure::BetaPosterior beta_of(const Tally& tally, const catalogue::Catalogue& c
   double b = 0.5;
   if (const auto* repair = catalogue.repair(id); repair != nullptr && of.by == By::cause)
     for (const auto& cure : repair->cures)
-      if (cure.cause == of.id && cure.chance > 0 && cure.chance < 1) {
-        a = kKnownFor * cure.chance;
+      if (cure.cause == of.id && cure.chance.all > 0 && cure.chance.all < 1) {
+        a = kKnownFor * cure.chance.all;
         b = kKnownFor - a;
       }
   return measure::beta_posterior(static_cast<double>(tally.cured), static_cast<double>(tally.tried), a, b);

@@ -33,7 +33,7 @@ belief::Observations observations(std::size_t positives, unsigned seed) {
   for (const auto& finding : network()->catalogue().items().findings) {
     double strength = 0;
     for (const auto& link : finding.links)
-      if (link.cause == first || link.cause == second) strength = std::max(strength, link.strength.front());
+      if (link.cause == first || link.cause == second) strength = std::max(strength, link.strength.all.front());
     if (strength > 0)
       yes.emplace_back(-strength, finding.id);
     else

@@ -22,14 +22,18 @@ def strength(link):
 
 class Oracle:
     def __init__(self, root, causes, case):
-        self.findings, self.checks, self.repairs = (items(root, k) for k in ("findings", "checks", "repairs"))
+        self.cards, self.checks = items(root, "causes"), items(root, "checks")
         self.causes, self.case = list(causes), case
         self.left = set(causes)
         self.told = case.get("answers", {})
         self.tried = 0
 
+    def number(self, member, id):
+        """The most that a card of what is left says about that id."""
+        return max([strength(self.cards[c].get(member, {}).get(id, 0)) for c in self.left] or [0])
+
     def links(self, finding):
-        return max([strength(self.findings[finding].get("links", {}).get(c, 0)) for c in self.left] or [0])
+        return self.number("shows", finding)
 
     def shows(self, finding):
         if finding in self.told and self.left == set(self.causes):
@@ -41,7 +45,7 @@ class Oracle:
             if each["id"] == result:
                 if each.get("finding"):
                     return self.shows(each["finding"])
-                return max([strength(each["causes"].get(c, 0)) for c in self.left] or [0]) >= 0.5
+                return self.number("found-by", f"{check}/{result}") >= 0.5
         raise KeyError(result)
 
     def reading(self, quantity):
@@ -80,7 +84,7 @@ class Oracle:
             return " ".join(seen) or "none"
         if kind == "repair":
             self.tried += 1
-            cured = {c for c in self.left if strength(self.repairs[rest]["cures"].get(c, 0)) > 0}
+            cured = {c for c in self.left if strength(self.cards[c].get("cured-by", {}).get(rest, 0)) > 0}
             self.left -= cured
             return "20 min"
         if key == "retest-eye":

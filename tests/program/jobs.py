@@ -154,6 +154,9 @@ for case in expected[: 1 if FEW else 4]:
 name = "stops"
 terminal = Terminal(name, "job", "new")
 terminal.wait_for_prompt()
+check("kind of drive" in terminal.text and "1." in terminal.text, "what it is is asked first", terminal.text)
+terminal.say("1")
+terminal.wait_for_prompt()
 terminal.say("Fernhill No. 12")
 terminal.wait_for_prompt()
 os.kill(terminal.pid, signal.SIGINT)  # at once: it may not be waiting yet
@@ -181,7 +184,7 @@ check(json.loads(out)["key"] == "cars", "back and forth again", out)
 
 # one event at a time
 name = "single"
-code, job, err = run(name, "job", "new", "--quiet")
+code, job, err = run(name, "job", "new", "--family", "ac-series", "--quiet")
 job = job.strip()
 check(code == 0 and re.fullmatch("[0-9a-f]{8}", job), "its id", job, err)
 for words in (["say", job, "Fernhill", "No.", "7"], ["say", job, "slow"], ["say", job, "none"], ["say", job, "4"],
@@ -203,7 +206,9 @@ for words, code_wanted, says in ((["job", "undo", job], 0, ""), (["job", "close"
                                  (["job", "tell", job, "colour=green"], 2, "allowed"),
                                  (["job", "read", job, "amps=2.4V"], 2, "amps"), (["job", "shw"], 2, "did you mean"),
                                  (["job", "show", "zzzz"], 2, "no job"), (["job", "show", "ab"], 2, "four letters"),
-                                 (["job", "new", "nowhere.json"], 3, "nowhere.json"), (["job", "new", "a", "b"], 2, "one case")):
+                                 (["job", "new", "nowhere.json"], 3, "nowhere.json"), (["job", "new"], 2, "--family ID, one of ac-series"),
+                         (["job", "new", "--family", "dcc"], 2, "ac-series"),
+                         (["job", "new", os.path.join(DEMO, "dry-bearings.json"), "--family", "ac-series"], 2, "leave --family out"), (["job", "new", "a", "b"], 2, "one case")):
     code, out, err = run(name, *words)
     check(code == code_wanted and says in err, *words, code, err)
 code, out, err = run(name, "job", "list", "--json")

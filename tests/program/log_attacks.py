@@ -110,7 +110,7 @@ def build(log):
     entry in two forms."""
     jobs = []
     for number, word in enumerate(WORDS):
-        case = [os.path.join(DEMO, "dry-bearings.json")] if number % 3 == 0 else []
+        case = [os.path.join(DEMO, "dry-bearings.json")] if number % 3 == 0 else ["--family", "ac-series"]
         owner = ["--owner", OWNER] if number in (2, 3) else []
         job = fine("job", "new", *case, "--quiet", *owner, "--log", log)
         jobs.append(job)
@@ -767,7 +767,7 @@ def outputs():
     os.link(log, at("hard"))
     os.symlink("log.sqlite-wal", at("linked-wal"))
     os.symlink("linked", at("linked-twice"))
-    fine("job", "new", "--quiet", "--log", path("data/wheeltapper/log.sqlite"))
+    fine("job", "new", "--family", "ac-series", "--quiet", "--log", path("data/wheeltapper/log.sqlite"))
     writers = (("log", "csv", "jobs", None), ("job", "record", "last", "--html", None), ("log", "export", None),
                ("log", "backup", None), ("log", "salvage", None))
     names = ["log.sqlite", log, "./log.sqlite", "sub/../log.sqlite", "../desk/log.sqlite", ".//log.sqlite", "linked", "linked-twice", "hard",
@@ -851,7 +851,7 @@ def outputs():
     check(exported(log) == LINES, "the log is as it was, at the end")
     # names that are no files
     for name in ("", ":memory:", "file:x?mode=memory", "file::memory:?cache=shared"):
-        for words in (("job", "new", "--quiet"), ("log", "check"), ("log", "merge", log)):
+        for words in (("job", "new", "--family", "ac-series", "--quiet"), ("log", "check"), ("log", "merge", log)):
             before = set(os.listdir(desk))
             code, out, err = run(*words, "--log", name, cwd=desk)
             civil((2, 6), code, out, err, "--log", repr(name), *words)
@@ -868,8 +868,8 @@ def rights(source):
     os.mkdir(place)
     at = lambda name: os.path.join(place, name)
     open_handed = dict(preexec_fn=lambda: os.umask(0))
-    fine("job", "new", "--quiet", "--log", at("deep/er/log.sqlite"), **open_handed)
-    fine("job", "new", "--quiet", env=dict(ENV, XDG_DATA_HOME=at("home/of/data")), **open_handed)
+    fine("job", "new", "--family", "ac-series", "--quiet", "--log", at("deep/er/log.sqlite"), **open_handed)
+    fine("job", "new", "--family", "ac-series", "--quiet", env=dict(ENV, XDG_DATA_HOME=at("home/of/data")), **open_handed)
     fine("log", "import", path("second.jsonl"), "--log", at("imported.sqlite"), **open_handed)
     made = {"backup.sqlite": ("log", "backup", at("backup.sqlite")), "all.jsonl": ("log", "export", at("all.jsonl")),
             "jobs.csv": ("log", "csv", "jobs", at("jobs.csv")), "page.html": ("job", "record", "last", "--html", at("page.html")),
@@ -948,7 +948,7 @@ def holding(log, name):
 def killed_notes(chance, kills):
     os.mkdir(path("notes"))
     log = os.path.join(path("notes"), "log.sqlite")
-    job = fine("job", "new", "--quiet", "--log", log)
+    job = fine("job", "new", "--family", "ac-series", "--quiet", "--log", log)
     span = lasts("job", "note", job, "To see how long it takes", "--log", log)
     acknowledged, tried = [], []
     def look(what):
@@ -998,7 +998,7 @@ def killed_redactions(chance, kills):
             place = path(f"redact{number}")
             os.mkdir(place)
             log = os.path.join(place, "log.sqlite")
-            job = fine("job", "new", "--quiet", "--log", log)
+            job = fine("job", "new", "--family", "ac-series", "--quiet", "--log", log)
             fine("job", "note", job, "Room " + "pale marl " * 900, "--log", log)
             fine("job", "note", job, "Zinnober Early", "--log", log)
             took = time.monotonic()

@@ -48,7 +48,7 @@ def cured_job(log, case, *more):
 
 # where it lies
 check(fine("log", "path").strip() == path("data/wheeltapper/log.sqlite") + " (not there yet)", "its place")
-fine("job", "new", "--quiet")
+fine("job", "new", "--family", "ac-series", "--quiet")
 check(fine("log", "path").strip() == path("data/wheeltapper/log.sqlite"), "its place, there")
 
 # older forms come up to date with all they hold
@@ -228,7 +228,7 @@ shutil.copy(good, os.path.join(locked, "log.sqlite"))
 os.chmod(os.path.join(locked, "log.sqlite"), 0o444)
 os.chmod(locked, 0o555)
 trouble("read-only", [*note, os.path.join(locked, "log.sqlite")], "can't be written", preexec_fn=nobody)
-trouble("read-only folder", ["job", "new", "--quiet", "--log", os.path.join(locked, "new.sqlite")], "new.sqlite", "--log", preexec_fn=nobody)
+trouble("read-only folder", ["job", "new", "--family", "ac-series", "--quiet", "--log", os.path.join(locked, "new.sqlite")], "new.sqlite", "--log", preexec_fn=nobody)
 for words in (["job", "list"], ["cures"], ["history"], ["log", "check"], ["log", "export"], ["job", "record", "last"]):
     code, out, err = run(*words, "--log", os.path.join(locked, "log.sqlite"), preexec_fn=nobody)
     check(code == 0 and not err and out, "a log that can't be written can be read:", *words, code, err)

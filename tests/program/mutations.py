@@ -12,6 +12,9 @@ import tempfile
 
 from common import DEMO, ROOT, check, finish, run
 
+MAY_BE_MISSING = ("skill", "shows", "found-by", "cured-by", "hides", "likelier-after")
+SHOWS_A_FINDING = next(f"{check['id']}/{result['id']}" for path in sorted(glob.glob(os.path.join(ROOT, "knowledge", "checks", "*.json")))
+                       for check in json.load(open(path))["checks"] for result in check["results"] if "finding" in result)
 dice = random.Random(20)
 mutants = []  # (kind, what, bytes)
 
@@ -99,33 +102,44 @@ def of_knowledge(path):
     file[kind] = file[kind][:3]
     def add(what, change):
         mutant = copy.deepcopy(file)
+        mutant[kind][0]["id"] = "own-item"  # a new one: what a patch of a shipped one leaves out stays as it is
         change(mutant[kind][0])
         mutants.append(("knowledge", f"{kind}: {what}", text(mutant)))
     first = file[kind][0]
     for key in list(first):
-        if key in ("refines", "implies-no", "echoes", "reading", "inhibitors", "levels", "skill", "side", "ask"):
-            continue
-        if key == "skill" and kind == "causes":
-            continue
-        add(f"{key} missing", lambda item, k=key: item.pop(k))
+        if key not in ("refines", "implies-no", "echoes", "reading", "words", "levels", "side", "ask", "neutral", "not-when",
+                       "only-when", "hold") and not (kind == "causes" and key in MAY_BE_MISSING):
+            add(f"{key} missing", lambda item, k=key: item.pop(k))
         add(f"{key} of a wrong type", lambda item, k=key: item.update({k: [[1]]}))
     add("unknown key", lambda item: item.update(colour="red"))
     add("bad id", lambda item: item.update(id="Not An Id"))
     if kind == "findings":
-        some = next(iter(first["links"]))
-        add("negative probability", lambda item: item["links"].update({some: -0.5}))
-        add("probability above 1", lambda item: item["links"].update({some: 1.5}))
-        add("unknown cause", lambda item: item["links"].update({"no-such-cause": 0.5}))
-        add("rising levels", lambda item: item["links"].update({some: [0.1, 0.9]}))
         add("refines itself", lambda item: item.update(refines=[item["id"]]))
     if kind == "causes":
-        add("negative rate", lambda item: item.update(families={"ac-series": -4}))
+        add("negative rate", lambda item: item.update(rate={"ac-series": -4}))
+        add("rate of an unknown family", lambda item: item.update(rate={"steam-real": 4}))
+        some = next(iter(first["shows"]))
+        add("negative probability", lambda item: item["shows"].update({some: -0.5}))
+        add("probability above 1", lambda item: item["shows"].update({some: 1.5}))
+        add("unknown finding", lambda item: item["shows"].update({"no-such-finding": 0.5}))
+        add("rising levels", lambda item: item["shows"].update({"ohms-up": [0.1, 0.2, 0.3]}))
+        add("too few levels", lambda item: item["shows"].update({"ohms-up": [0.1]}))
+        add("own number of an unknown family", lambda item: item["shows"].update({some: {"all": 0.5, "steam-real": 0.1}}))
+        add("own number without the others'", lambda item: item["shows"].update({some: {"ac-series": 0.1}}))
+        add("unknown check", lambda item: item["found-by"].update({"check-none/result": 0.5}))
+        add("result that shows a finding", lambda item: item["found-by"].update({SHOWS_A_FINDING: 0.5}))
+        add("found no more often than falsely", lambda item: item["found-by"].update({next(iter(item["found-by"])): 0.001}))
+        add("unknown repair", lambda item: item["cured-by"].update({"repair-none": 0.9}))
+        add("cured for sure", lambda item: item["cured-by"].update({next(iter(item["cured-by"])): 1}))
+        add("unknown context", lambda item: item.update({"likelier-after": {"adj-none": 2}}))
+        add("a factor too large for its share", lambda item: item.update({"likelier-after": {"adj-stored-5-years": 7}}))
+        add("hides an unknown finding", lambda item: item.update(hides={"no-such-finding": 0.5}))
         add("unknown place", lambda item: item.update(place="nowhere"))
     if kind == "checks":
         add("unknown caution", lambda item: item["cautions"].append("caution-none"))
         add("unknown power", lambda item: item.update(power="mains"))
     if kind == "repairs":
-        add("unknown cause", lambda item: item["cures"].update({"no-such-cause": 0.9}))
+        add("a least cost above the most", lambda item: item.update({"parts-cost": [9, 3]}))
     twice = copy.deepcopy(file)
     twice[kind].append(twice[kind][0])
     mutants.append(("knowledge", f"{kind}: duplicate id", text(twice)))

@@ -407,7 +407,7 @@ def notes_to_import(chance, lines):
 
 def record(shim):
     tape = Recording(shim)
-    first = tape.do("job", "new", "-q", "--owner", "Tamsin Larkrise")
+    first = tape.do("job", "new", "--family", "ac-series", "-q", "--owner", "Tamsin Larkrise")
     tape.do("job", "answer", first, "squeal", "lamp-dim=no")
     tape.do("job", "read", first, "amps=2.4A", "lap-rate=8.5", "rail-volts=12V")
     tape.do("job", "note", first, "Quillwort on the third sleeper")
@@ -421,7 +421,7 @@ def record(shim):
     beside = tape.open_beside(first)
     for number in range(4):
         tape.do("job", "note", first, f"Gorse {number} " + "pale marl " * (1 + 150 * number))
-    third = tape.do("job", "new", "-q")
+    third = tape.do("job", "new", "--family", "ac-series", "-q")
     tape.do("job", "answer", third, "shock-or-tingle")
     tape.do("job", "close", third, "referred")
     tape.do("log", "redact", "Tamsin Larkrise")
@@ -457,12 +457,20 @@ def without_times(lines):
     return kept
 
 
+def no_log_yet(log):
+    """Nothing, an empty file, or a database without a table: the log was just being made."""
+    if not os.path.exists(log) or os.path.getsize(log) == 0:
+        return True
+    code, _, err = run("job", "list", "--log", log)
+    return code == 6 and "the file is empty, no log; `wheeltapper job new` begins one" in err
+
+
 def look(chance, tape, done, place, what):
     """What the program says of the log that the cut left behind."""
     log = os.path.join(place, "log.sqlite")
     before, after = tape.states[done], tape.states[min(done + 1, len(tape.states) - 1)]
-    if done == 0 and (not os.path.exists(log) or os.path.getsize(log) == 0):
-        code, out, err = run("job", "new", "-q", "--log", log)  # the log was just being made: it can be made now
+    if done == 0 and no_log_yet(log):
+        code, out, err = run("job", "new", "--family", "ac-series", "-q", "--log", log)  # the log was just being made: it can be made now
         check(code == 0, *what, "a log can be begun where the first was cut short", code, err)
         civil(code, err, *what)
         return
@@ -492,7 +500,7 @@ def look(chance, tape, done, place, what):
     if chance.random() < 0.1:
         jobs = [json.loads(line)["job"] for line in lines[1:]]
         jobs = [each for each in jobs if set(each) != set("0-")]  # not the log's own, which holds who was taken out
-        job = jobs[0] if jobs else run("job", "new", "-q", "--log", log)[1].strip()
+        job = jobs[0] if jobs else run("job", "new", "--family", "ac-series", "-q", "--log", log)[1].strip()
         code, out, err = run("job", "note", job, "Gone on with", "--log", log)
         check(code == 0, *what, "can be written on", code, err)
         code, out, err = run("log", "check", "--log", log)

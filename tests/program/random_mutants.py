@@ -143,7 +143,7 @@ with tempfile.TemporaryDirectory() as folder:
     def of_dialogue(n):
         own = path(f"d{n}.sqlite")
         said = [scramble(each.encode()) if dice.random() < 0.15 else each.encode() for each in dice.choices(typed, k=12)]
-        return run("job", "new", "--log", own, input=b"\n".join(said) + b"\n")
+        return run("job", "new", "--family", "ac-series", "--log", own, input=b"\n".join(said) + b"\n")
 
     def of_words(n):
         part = dice.choice((["quick"], ["explain"], ["show"], ["rig"], ["cures"], ["history"], ["job"], ["log"], ["job", "answer", jobs[0]],

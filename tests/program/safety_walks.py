@@ -513,7 +513,7 @@ class Walk:
 
     def do_new(self, log):
         count("steps: new")
-        words, told = [], {}
+        words, told = ["--family", "ac-series"], {}
         if self.chance.random() < 0.5:
             case = self.chance.choice(CASES)
             words = [os.path.join(DEMO, case)]

@@ -23,7 +23,7 @@ for path in glob.glob(os.path.join(ROOT, "**", "*.schema.json"), recursive=True)
         jsonschema.Draft7Validator.check_schema(json.load(open(path)))
         check(True, path)
 for kind in ("families", "places", "quantities", "causes", "findings", "checks", "repairs", "cautions", "contexts", "rules"):
-    schema = load("knowledge", "schema", kind + ".schema.json")
+    schema = load("knowledge", "schema", "knowledge.schema.json")
     files = glob.glob(os.path.join(ROOT, "knowledge", kind + ".json")) + glob.glob(os.path.join(ROOT, "knowledge", kind, "*.json"))
     check(bool(files), kind)
     for file in files:

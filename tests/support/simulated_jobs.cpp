@@ -90,8 +90,8 @@ void add_fixes(const Network& network, const std::vector<std::size_t>& causes, S
       double best = 0;
       for (const auto& each : network.catalogue().items().repairs)
         for (const auto& cure : each.cures)
-          if (cure.cause == id && cure.chance > best) {
-            best = cure.chance;
+          if (cure.cause == id && cure.chance.in(kFamily) > best) {
+            best = cure.chance.in(kFamily);
             repair = &each;
           }
       if (repair == nullptr) break;
@@ -158,7 +158,8 @@ std::vector<learn::Parameter> parameters_of(const std::shared_ptr<const Catalogu
       for (const auto& result : check.results)
         if (result.finding.empty()) add_sign(network.sign_of(check, result), Kind::false_alarm, Kind::shows);
   for (const auto& repair : catalogue->items().repairs)
-    for (const auto& cure : repair.cures) all.push_back({Kind::cure, repair.id, cure.cause, 1, cure.chance, 0, 0, 0});
+    for (const auto& cure : repair.cures)
+      all.push_back({Kind::cure, repair.id, cure.cause, 1, cure.chance.in(kFamily), 0, 0, 0});
   return all;
 }
 

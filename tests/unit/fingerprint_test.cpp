@@ -51,14 +51,14 @@ TEST_CASE("another number or another reference is other knowledge to learn from"
     throw std::runtime_error("no check has causes of its own");
   };
   CHECK(differs([](auto& items) { items.families.front().unlisted *= 1.01; }));
-  CHECK(differs([](auto& items) { items.causes.front().families.front().per_1000 *= 1.0001; }));
+  CHECK(differs([](auto& items) { items.causes.front().rates.front().per_1000 *= 1.0001; }));
   CHECK(differs([](auto& items) { items.causes.front().id += "-two"; }));
-  CHECK(differs([&](auto& items) { linked(items).links.front().strength.front() *= 0.99; }));
+  CHECK(differs([&](auto& items) { linked(items).links.front().strength.all.front() *= 0.99; }));
   CHECK(differs([&](auto& items) { linked(items).links.pop_back(); }));
-  CHECK(differs([](auto& items) { items.findings.front().leak.front() *= 0.5; }));
-  CHECK(differs([](auto& items) { items.findings.front().families.emplace_back("another"); }));
+  CHECK(differs([](auto& items) { items.findings.front().leak.all.front() *= 0.5; }));
+  CHECK(differs([](auto& items) { items.findings.front().leak.own.emplace_back("another", catalogue::Levels{0.1}); }));
   CHECK(differs([&](auto& items) { tested(items).specificity *= 0.99; }));
-  CHECK(differs([&](auto& items) { tested(items).causes.front().chance *= 0.99; }));
-  CHECK(differs([](auto& items) { items.repairs.front().cures.front().chance *= 0.99; }));
-  CHECK(differs([](auto& items) { items.contexts.front().odds.front().factor *= 1.5; }));
+  CHECK(differs([&](auto& items) { tested(items).causes.front().chance.all *= 0.99; }));
+  CHECK(differs([](auto& items) { items.repairs.front().cures.front().chance.all *= 0.99; }));
+  CHECK(differs([](auto& items) { items.contexts.front().odds.front().factor.all *= 1.5; }));
 }

@@ -23,14 +23,14 @@ TEST_CASE("a key that stands twice is refused, in any depth", "[catalogue]") {
 
 TEST_CASE("all mistakes come in one pass, with their places", "[catalogue]") {
   const std::vector<TextFile> sources{{"c.json", R"({"causes": [
-    {"id": "a", "name": "n", "place": "p", "families": {"f": 1200}, "basis": "b", "looks": "l", "why": "w"},
-    {"id": "b", "place": "p", "families": {"f": 3}, "basis": 7, "looks": "l", "why": "w"}]})"}};
+    {"id": "a", "name": "n", "place": "p", "rate": {"f": 1200}, "basis": "b", "looks": "l", "why": "w"},
+    {"id": "b", "place": "p", "rate": {"f": 3}, "basis": 7, "looks": "l", "why": "w"}]})"}};
   try {
     load(sources);
     FAIL("not refused");
   } catch (const BadInput& bad) {
     const std::string text = bad.what();
-    CHECK_THAT(text, Catch::Contains("c.json#/causes/0/families/f: is 1200; allowed: a number above 0, below 1000"));
+    CHECK_THAT(text, Catch::Contains("c.json#/causes/0/rate/f: is 1200; allowed: a number above 0, below 1000"));
     CHECK_THAT(text, Catch::Contains("c.json#/causes/1/name: is missing"));
     CHECK_THAT(text, Catch::Contains("c.json#/causes/1/basis: is 7"));
     CHECK_THAT(text, Catch::Contains("names \"p\", which is not among the places"));
