@@ -12,7 +12,6 @@
 #include <filesystem>
 
 #include "engine/input/problem.hpp"
-#include "engine/job/hazards.hpp"
 
 namespace wheeltapper::cli {
 
@@ -78,98 +77,40 @@ std::unique_ptr<log::Log> open_to_read(const Parsed& parsed, const Io& io,
   }
 }
 
-Pen::Pen(const Parsed& parsed) {
+namespace {
+
+std::string bench_of(const Parsed& parsed) {
   if (parsed.values.count("bench") > 0) {
-    bench_ = parsed.values["bench"].as<std::string>();
-    if (bench_.empty() || bench_.size() > 100 || !input::is_utf8(bench_))
+    const auto& named = parsed.values["bench"].as<std::string>();
+    if (named.empty() || named.size() > 100 || !input::is_utf8(named))
       throw UsageError("--bench wants 1 to 100 letters");
-    return;
+    return named;
   }
   std::array<char, 100> name{};
-  bench_ = gethostname(name.data(), name.size() - 1) == 0 && name.front() != '\0' ? name.data() : "bench";
+  return gethostname(name.data(), name.size() - 1) == 0 && name.front() != '\0' ? name.data() : "bench";
 }
 
-std::string Pen::new_uuid() {
+}  // namespace
+
+std::string new_uuid() {
   static boost::uuids::random_generator generator;
   return boost::uuids::to_string(generator());
 }
 
-std::string Pen::now() {
+std::string now() {
   using namespace std::chrono;
   const auto now = time_point_cast<milliseconds>(system_clock::now());
   return fmt::format("{:%Y-%m-%dT%H:%M:}{:06.3f}Z", fmt::gmtime(system_clock::to_time_t(now)),
                      static_cast<double>(now.time_since_epoch().count() % 60000) / 1000);
 }
 
-std::vector<job::Event> Pen::events(const std::string& job, std::vector<job::Draft> drafts,
-                                    const job::Seen& seen) const {
-  std::vector<job::Event> events;
-  const std::string at = now();
-  for (auto& [kind, body] : drafts) {
-    job::Event event;
-    event.id = new_uuid();
-    event.job = job;
-    event.at = at;
-    event.bench = bench_;
-    event.kind = kind;
-    event.body = std::move(body);
-    event.seen = seen;
-    if (!events.empty()) {
-      event.seen->after = {events.back().id};
-      event.seen->with = events.front().id;
-    }
-    events.push_back(std::move(event));
-  }
-  return events;
-}
-
-std::vector<job::Event> with_drafts(std::vector<job::Event> events, const std::vector<job::Event>& drafts) {
-  std::int64_t number = 0;
-  for (const job::Event& each : events) number = std::max(number, each.number);
-  for (const job::Event& draft : drafts) {
-    events.push_back(draft);
-    events.back().number = ++number;
-  }
-  return events;
-}
-
-Prepared prepare(const Pen& pen, std::shared_ptr<const catalogue::Catalogue> catalogue,
-                 const cases::DiagnoseSettings& settings, const std::string& job, const std::vector<job::Event>& shown,
-                 const std::vector<job::Event>& all, std::vector<job::Draft> drafts) {
-  const job::Seen seen = job::seen_of(shown);
-  Prepared prepared{pen.events(job, drafts, seen), {}};
-  prepared.position = guide::position_of(catalogue, with_drafts(all, prepared.events), settings);
-  auto read = guide::hazards_read(prepared.position);
-  if (read.empty()) return prepared;
-  drafts.insert(drafts.end(), read.begin(), read.end());
-  prepared.events = pen.events(job, std::move(drafts), seen);
-  prepared.position = guide::position_of(catalogue, with_drafts(all, prepared.events), settings);
-  return prepared;
-}
-
-std::optional<std::string> hazard_of_others(const std::vector<job::Event>& events, const std::vector<std::string>& ids,
-                                            const std::string& bench, const catalogue::Catalogue& catalogue) {
-  for (const job::Event& event : events) {
-    if (event.bench == bench || std::ranges::find(ids, event.id) == ids.end()) continue;
-    if (event.kind == job::EventKind::answers)
-      for (const auto& [id, word] : event.body.items())
-        if (word != "no" && job::is_hazard(catalogue, id))
-          return fmt::format(
-              "The last entry is a hazard that \"{}\" told: {}. It is not taken back from here; where it is "
-              "not so, answer no to it.",
-              event.bench, catalogue.finding(id)->name);
-    if (event.kind == job::EventKind::checked && event.body.dump().find("\"seen\"") != std::string::npos)
-      return fmt::format("The last entry is a check at \"{}\" that found something: it is not taken back from here.",
-                         event.bench);
-  }
-  return std::nullopt;
-}
+app::World world_of(const Parsed& parsed) { return {now, new_uuid, bench_of(parsed)}; }
 
 std::string find_job(log::Log& log, const std::string& word) {
   if (word == "last" || word == "open") {
-    std::vector<log::JobLine> lines = log.jobs();
+    std::vector<job::JobLine> lines = log.jobs();
     if (word == "open") {
-      std::erase_if(lines, [](const log::JobLine& line) { return line.outcome.has_value(); });
+      std::erase_if(lines, [](const job::JobLine& line) { return line.outcome.has_value(); });
       if (lines.size() > 1) throw UsageError("more than one job is open; see: wheeltapper job list");
     }
     if (lines.empty()) throw UsageError(word == "open" ? "no job is open" : "the log has no job yet");

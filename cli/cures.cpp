@@ -51,7 +51,7 @@ int run_cures(const Args& args, const Io& io) {
   const auto catalogue = knowledge_of(parsed);
   const auto log = open_to_read(parsed, io, catalogue);
   const statistics::CuresOf of = given.empty() ? statistics::CuresOf{} : named(*log, *catalogue, given.front());
-  const auto rows = statistics::cures(log::past_jobs(*log, of), *catalogue, of, Pen::now());
+  const auto rows = statistics::cures(log::past_jobs(*log, of), *catalogue, of, now());
   if (parsed.values["json"].as<bool>())
     io.out << input::escaped_controls(report::cures_json(of, rows).dump(2)) << "\n";
   else if (parsed.values["csv"].as<bool>())

@@ -35,38 +35,39 @@ struct Bench {
   report::Style style;
   std::shared_ptr<const catalogue::Catalogue> catalogue;
   std::unique_ptr<log::Log> log;
-  cases::DiagnoseSettings settings;
-  Pen pen;
+  app::Desk desk;
   Words words;  // behind the part's name
 
   std::string job_word() const { return words.empty() ? "open" : words.front(); }
 };
 
-guide::Position position(Bench& bench, const std::string& id) {
-  return guide::position_of(bench.catalogue, bench.log->events(id), bench.settings);
-}
-
 bool wants_json(const Bench& bench) { return bench.parsed.values["json"].as<bool>(); }
 
-/// What may be written to a job that is closed.
-bool bound_to_open_jobs(EventKind kind) {
-  return kind != EventKind::reopened && kind != EventKind::undone && kind != EventKind::note &&
-         kind != EventKind::told && kind != EventKind::owner && kind != EventKind::marked;
+/// What a line or an entry came to; a UsageError with the reason if it was not taken.
+app::Screen taken(app::Screen screen) {
+  using app::Heard;
+  if (screen.heard == Heard::impossible) throw belief::ImpossibleEvidence(screen.refused);
+  if (!screen.problems.empty()) throw input::BadInput(screen.problems);
+  if (screen.heard != Heard::refused) return screen;
+  const std::string id = report::short_id(screen.job);
+  throw UsageError(screen.closed()
+                       ? fmt::format("{} `wheeltapper job reopen {}` opens it again. Is something dangerous? "
+                                     "wheeltapper job hazard {}",
+                                     screen.refused, id, id)
+                       : screen.refused);
 }
 
-/// Writes drafts after seeing that the job can still be read with them. Returns where it stands then.
-guide::Position write(Bench& bench, const std::string& job, std::vector<Draft> drafts) {
-  const auto all = bench.log->events(job);
-  const bool reopens = !drafts.empty() && drafts.front().first == EventKind::reopened;
-  if (!reopens && job::fold(all).closing && std::ranges::any_of(drafts, bound_to_open_jobs, &Draft::first))
-    throw UsageError("the job is closed; `wheeltapper job reopen` opens it again");
-  Prepared prepared = prepare(bench.pen, bench.catalogue, bench.settings, job, all, all, std::move(drafts));
-  bench.log->append(std::move(prepared.events));
-  return std::move(prepared.position);
+/// Takes a job up; nothing where it can't be read is written to it.
+app::Screen take_up(Bench& bench, const std::string& word) { return bench.desk.take_up(find_job(*bench.log, word)); }
+
+app::Screen enter(Bench& bench, const std::string& word, std::vector<Draft> drafts) {
+  take_up(bench, word);
+  return taken(bench.desk.enter(std::move(drafts)));
 }
 
 /// What stands now: for a program all of it, for a person the hazards, and what is asked where a hazard was heard.
-void say_where(Bench& bench, const guide::Position& at) {
+void say_where(Bench& bench, const app::Screen& screen) {
+  const guide::Position& at = *screen.at;
   if (wants_json(bench)) {
     bench.io.out << input::escaped_controls(report::position_json(at).dump(2)) << "\n";
     return;
@@ -78,16 +79,8 @@ void say_where(Bench& bench, const guide::Position& at) {
     bench.io.out << report::stop_text(at, bench.style);
 }
 
-/// With what words that were written may mean.
-std::vector<Draft> with_heard(Bench& bench, const std::string& id, std::vector<Draft> drafts, std::string_view text) {
-  if (job::fold(bench.log->events(id)).closing) return drafts;
-  for (Draft& heard : guide::hear(position(bench, id), text)) drafts.push_back(std::move(heard));
-  return drafts;
-}
-
 int part_new(Bench& bench) {
   if (bench.words.size() > 1) throw UsageError("give at most one case file");
-  const std::string id = Pen::new_uuid();
   std::vector<Draft> drafts;
   if (bench.words.empty())
     drafts.emplace_back(EventKind::opened,
@@ -101,20 +94,17 @@ int part_new(Bench& bench) {
   }
   if (bench.parsed.values.count("owner") > 0)
     drafts.emplace_back(EventKind::owner, json{{"name", bench.parsed.values["owner"].as<std::string>()}});
-  const guide::Position at = write(bench, id, std::move(drafts));
+  const app::Screen first = bench.desk.open(std::move(drafts));
   if (bench.parsed.values["quiet"].as<bool>()) {
-    bench.io.out << report::short_id(id) << "\n";
-    for (const plan::Gate* gate : plan::speaking(at.diagnosis.advice.gates))
-      bench.io.err << "wheeltapper: STOP: " << gate->rule->say << " (" << gate->because << ")\n";
+    bench.io.out << report::short_id(first.job) << "\n";
+    for (const app::Stop& stop : first.stops)
+      bench.io.err << "wheeltapper: STOP: " << stop.say << " (" << stop.because << ")\n";
     return kOk;
   }
-  return guide(*bench.log, id, bench.catalogue, bench.settings, bench.pen, bench.io, bench.style);
+  return guide(bench.desk, first, bench.io, bench.style);
 }
 
-int part_go(Bench& bench) {
-  return guide(*bench.log, find_job(*bench.log, bench.job_word()), bench.catalogue, bench.settings, bench.pen, bench.io,
-               bench.style);
-}
+int part_go(Bench& bench) { return guide(bench.desk, take_up(bench, bench.job_word()), bench.io, bench.style); }
 
 int part_list(Bench& bench) {
   const auto lines = bench.log->jobs();
@@ -144,9 +134,9 @@ int part_list(Bench& bench) {
 }
 
 /// Where it stands; nothing where the job can't be read, with the reason said.
-std::optional<guide::Position> readable_position(Bench& bench, const std::string& id) {
+std::optional<app::Screen> readable(Bench& bench, const std::string& id) {
   try {
-    return position(bench, id);
+    return bench.desk.take_up(id);
   } catch (const input::BadInput& wrong) {
     bench.io.err << "wheeltapper: the job can't be read as it is: " << wrong.problems().front().wrong
                  << "; `wheeltapper job undo` takes the last entry back\n";
@@ -158,11 +148,12 @@ std::optional<guide::Position> readable_position(Bench& bench, const std::string
 
 int part_show(Bench& bench) {
   const std::string id = find_job(*bench.log, bench.job_word());
-  const auto at = readable_position(bench, id);
+  const auto screen = readable(bench, id);
+  const guide::Position* at = screen ? screen->at.get() : nullptr;
   std::vector<job::Event> events = bench.log->events(id);
   std::erase_if(events, &job::Event::second);
   if (wants_json(bench)) {
-    nlohmann::ordered_json out{{"wheeltapper", "job"}, {"version", 1}, {"job", id}, {"readable", at.has_value()}};
+    nlohmann::ordered_json out{{"wheeltapper", "job"}, {"version", 1}, {"job", id}, {"readable", at != nullptr}};
     out["stop"] = at ? report::stop_json(*at) : nlohmann::ordered_json::array();
     out["events"] = nlohmann::ordered_json::array();
     for (const job::Event& event : events) out["events"].push_back(nlohmann::ordered_json::parse(job::to_line(event)));
@@ -186,7 +177,8 @@ int part_show(Bench& bench) {
   return kOk;
 }
 
-void print_prompt(Bench& bench, const guide::Position& at) {
+void print_prompt(Bench& bench, const app::Screen& screen) {
+  const guide::Position& at = *screen.at;
   if (wants_json(bench))
     bench.io.out << input::escaped_controls(report::position_json(at).dump(2)) << "\n";
   else if (at.prompt)
@@ -196,7 +188,7 @@ void print_prompt(Bench& bench, const guide::Position& at) {
 }
 
 int part_next(Bench& bench) {
-  print_prompt(bench, position(bench, find_job(*bench.log, bench.job_word())));
+  print_prompt(bench, take_up(bench, bench.job_word()));
   return kOk;
 }
 
@@ -212,31 +204,23 @@ void demand_words(const Bench& bench, std::size_t least, std::string_view what) 
 
 int part_say(Bench& bench) {
   demand_words(bench, 2, "a job and the answer to its next question");
-  const std::string id = find_job(*bench.log, bench.words[0]);
-  const guide::Position before = position(bench, id);
-  if (!before.prompt)
-    throw UsageError(
-        fmt::format("the job is closed; see: wheeltapper job reopen. Is something dangerous? wheeltapper job "
-                    "hazard {}",
-                    report::short_id(id)));
   const std::string said = rest_of(bench.words, 1);
-  if (said == "stop") {
-    bench.io.out << "Nothing to do: the job waits for you.\n";
-    return kOk;
-  }
-  if (said == "why") {
-    bench.io.out << report::why_text(before, *before.prompt, bench.style);
-    return kOk;
-  }
+  take_up(bench, bench.words[0]);
   if (said == "back" || said == "close")
     throw UsageError(
         fmt::format("\"{}\" is for the guided job; here: wheeltapper job {}", said, said == "back" ? "undo" : "close"));
-  guide::Reply reply = guide::interpret(before, *before.prompt, said);
-  if (!reply.trouble.empty()) throw UsageError(reply.trouble);
-  const guide::Position after = write(bench, id, std::move(reply.drafts));
-  if (!wants_json(bench)) bench.io.out << report::moved_text(before, after, bench.style);
-  print_prompt(bench, after);
-  for (const std::string& doubt : report::closing_doubts(after)) bench.io.err << "wheeltapper: " << doubt << "\n";
+  const app::Screen screen = taken(bench.desk.say(said));
+  if (screen.heard == app::Heard::left) {
+    bench.io.out << "Nothing to do: the job waits for you.\n";
+    return kOk;
+  }
+  if (screen.heard == app::Heard::wants_why && screen.prompt) {
+    bench.io.out << report::why_text(*screen.at, *screen.prompt, bench.style);
+    return kOk;
+  }
+  if (!wants_json(bench) && screen.before) bench.io.out << report::moved_text(*screen.before, *screen.at, bench.style);
+  print_prompt(bench, screen);
+  for (const std::string& doubt : report::closing_doubts(*screen.at)) bench.io.err << "wheeltapper: " << doubt << "\n";
   return kOk;
 }
 
@@ -267,7 +251,7 @@ int part_answer(Bench& bench) {
     }
     answers[id] = word;
   }
-  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::answers, answers}}));
+  say_where(bench, enter(bench, bench.words[0], {{EventKind::answers, answers}}));
   return kOk;
 }
 
@@ -279,14 +263,13 @@ int part_known(Bench& bench) {
     if (word != "yes" && word != "no") throw UsageError(fmt::format("\"{}\": allowed are yes and no", word));
     known[id] = word == "yes";
   }
-  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]), {{EventKind::known, known}}));
+  say_where(bench, enter(bench, bench.words[0], {{EventKind::known, known}}));
   return kOk;
 }
 
 int part_read(Bench& bench) {
   demand_words(bench, 2, "a job and readings, such as amps=2.4A or lap-rate=\"5 laps 35.3 s\"");
-  const std::string id = find_job(*bench.log, bench.words[0]);
-  const guide::Position at = position(bench, id);
+  const guide::Position at = *take_up(bench, bench.words[0]).at;
   std::vector<Draft> drafts;
   for (const auto& [quantity, typed] : pairs(bench, 1, "")) {
     demand_id(quantity, "quantity", bench.catalogue->quantity(quantity), bench.catalogue->items().quantities);
@@ -305,7 +288,7 @@ int part_read(Bench& bench) {
       throw UsageError(fmt::format("{}=\"{}\" {}", quantity, typed, wrong.what()));
     }
   }
-  say_where(bench, write(bench, id, std::move(drafts)));
+  say_where(bench, taken(bench.desk.enter(std::move(drafts))));
   return kOk;
 }
 
@@ -333,7 +316,7 @@ int part_check(Bench& bench) {
     }
     results[bench.words[i]] = "seen";
   }
-  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]),
+  say_where(bench, enter(bench, bench.words[0],
                          {{EventKind::checked, with_minutes(bench, {{"check", check->id}, {"results", results}})}}));
   return kOk;
 }
@@ -342,7 +325,7 @@ int part_repair(Bench& bench) {
   demand_words(bench, 2, "a job and the repair that was done");
   demand_id(bench.words[1], "repair", bench.catalogue->repair(bench.words[1]), bench.catalogue->items().repairs);
   say_where(bench,
-            write(bench, find_job(*bench.log, bench.words[0]),
+            enter(bench, bench.words[0],
                   {{EventKind::repaired, with_minutes(bench, {{"repair", bench.words[1]}, {"by", "technician"}})}}));
   return kOk;
 }
@@ -350,8 +333,7 @@ int part_repair(Bench& bench) {
 int part_retest(Bench& bench) {
   demand_words(bench, 2, "a job and passed or failed");
   if (bench.words[1] != "passed" && bench.words[1] != "failed") throw UsageError("a retest is passed or failed");
-  say_where(bench, write(bench, find_job(*bench.log, bench.words[0]),
-                         {{EventKind::retested, {{"passed", bench.words[1] == "passed"}}}}));
+  say_where(bench, enter(bench, bench.words[0], {{EventKind::retested, {{"passed", bench.words[1] == "passed"}}}}));
   return kOk;
 }
 
@@ -372,30 +354,22 @@ int part_close(Bench& bench) {
   if (!job::outcome(bench.words[1]))
     throw UsageError(fmt::format("\"{}\" is no end of a job; allowed: cured, not-cured, no-fault, referred, scrapped",
                                  bench.words[1]));
-  json causes = json::array();
+  std::vector<std::string> causes;
   for (std::size_t i = 2; i < bench.words.size(); ++i) {
     demand_id(bench.words[i], "cause", bench.catalogue->cause(bench.words[i]), bench.catalogue->items().causes);
     causes.push_back(bench.words[i]);
   }
-  const std::string id = find_job(*bench.log, bench.words[0]);
-  demand_no_hazard(bench, position(bench, id), bench.words[1]);
-  const guide::Position at = write(bench, id, {{EventKind::closed, {{"outcome", bench.words[1]}, {"causes", causes}}}});
-  for (const std::string& doubt : report::closing_doubts(at)) bench.io.err << "wheeltapper: " << doubt << "\n";
+  demand_no_hazard(bench, *take_up(bench, bench.words[0]).at, bench.words[1]);
+  const app::Screen screen = taken(bench.desk.close(*job::outcome(bench.words[1]), causes));
+  for (const std::string& doubt : report::closing_doubts(*screen.at)) bench.io.err << "wheeltapper: " << doubt << "\n";
   return kOk;
 }
 
 /// Takes back without reading the job, so that it works for one that can't be read.
 int part_undo(Bench& bench) {
   const std::string id = find_job(*bench.log, bench.job_word());
-  const auto events = bench.log->events(id);
-  const auto last = job::last_answer(events);
-  if (last.empty()) throw UsageError("there is nothing to take back");
-  if (const auto hazard = hazard_of_others(events, last, bench.pen.bench(), *bench.catalogue))
-    throw UsageError(*hazard);
-  std::vector<Draft> drafts;
-  for (const std::string& each : last) drafts.emplace_back(EventKind::undone, json{{"event", each}});
-  bench.log->append(bench.pen.events(id, std::move(drafts), job::seen_of(events)));
-  if (const auto at = readable_position(bench, id)) say_where(bench, *at);
+  if (const std::string why = bench.desk.take_back(id); !why.empty()) throw UsageError(why);
+  if (const auto screen = readable(bench, id)) say_where(bench, *screen);
   return kOk;
 }
 
@@ -403,12 +377,12 @@ int part_reopen(Bench& bench) {
   demand_words(bench, 1, "a job");
   const std::string id = find_job(*bench.log, bench.words[0]);
   if (!job::fold(bench.log->events(id)).closing) throw UsageError("the job is open");
-  write(bench, id, {{EventKind::reopened, json::object()}});
+  enter(bench, bench.words[0], {{EventKind::reopened, json::object()}});
   return kOk;
 }
 
 int part_record(Bench& bench) {
-  const report::Record record = report::record_of(position(bench, find_job(*bench.log, bench.job_word())));
+  const report::Record record = report::record_of(*take_up(bench, bench.job_word()).at);
   if (bench.parsed.values.count("html") == 0) {
     bench.io.out << report::record_text(record, bench.style);
     return kOk;
@@ -435,45 +409,37 @@ int part_tell(Bench& bench) {
     else
       throw UsageError(fmt::format("\"{}\" can't be told; allowed: locomotive, title, complaint, owner", key));
   }
-  const std::string id = find_job(*bench.log, bench.words[0]);
-  say_where(bench, write(bench, id, with_heard(bench, id, std::move(drafts), said)));
+  const guide::Position at = *take_up(bench, bench.words[0]).at;
+  if (!at.job.closing)
+    for (Draft& heard : guide::hear(at, said)) drafts.push_back(std::move(heard));
+  say_where(bench, taken(bench.desk.enter(std::move(drafts))));
   return kOk;
 }
 
 int part_note(Bench& bench) {
-  demand_words(bench, 2, "a job and the words to note");
-  const std::string id = find_job(*bench.log, bench.words[0]);
+  demand_words(bench, 2, "a job and what to write down");
   const std::string text = rest_of(bench.words, 1);
-  const guide::Position at = position(bench, id);
+  const guide::Position at = *take_up(bench, bench.words[0]).at;
   if (at.job.closing && !guide::hear(at, text).empty())
     bench.io.err << fmt::format("wheeltapper: the job is closed. Is something dangerous? wheeltapper job hazard {}\n",
-                                report::short_id(id));
-  say_where(bench, write(bench, id, with_heard(bench, id, {{EventKind::note, {{"text", text}}}}, text)));
+                                report::short_id(at.job.id));
+  say_where(bench, taken(bench.desk.note(text)));
   return kOk;
 }
 
 /// A hazard, whatever is asked at the moment; without words, all that there are, to choose from.
 int part_hazard(Bench& bench) {
   demand_words(bench, 1, "a job, and hazards such as burning-smell; none to choose from all");
-  const std::string id = find_job(*bench.log, bench.words[0]);
-  if (bench.words.size() == 1) {
-    say_where(bench, write(bench, id, guide::hear(position(bench, id), guide::kWholeList)));
-    return kOk;
-  }
-  json answers = json::object();
-  for (std::size_t i = 1; i < bench.words.size(); ++i) {
-    const std::string& word = bench.words[i];
+  const Words findings(bench.words.begin() + 1, bench.words.end());
+  for (const std::string& word : findings) {
     demand_id(word, "finding", bench.catalogue->finding(word), bench.catalogue->items().findings);
     if (!job::is_hazard(*bench.catalogue, word))
       throw UsageError(fmt::format("{} is no hazard; wheeltapper job answer takes it", word));
-    answers[word] = "yes";
   }
-  std::vector<Draft> drafts{{EventKind::answers, std::move(answers)}};
-  if (job::fold(bench.log->events(id)).closing) {
-    drafts.insert(drafts.begin(), {EventKind::reopened, json::object()});
-    if (!wants_json(bench)) bench.io.out << "The job was closed; it is open again.\n";
-  }
-  say_where(bench, write(bench, id, std::move(drafts)));
+  const bool closed = take_up(bench, bench.words[0]).closed();
+  const app::Screen screen = taken(bench.desk.hazard(findings));
+  if (closed && !screen.closed() && !wants_json(bench)) bench.io.out << "The job was closed; it is open again.\n";
+  say_where(bench, screen);
   return kOk;
 }
 
@@ -558,9 +524,8 @@ int run_job(const Args& args, const Io& io) {
       page.paragraph(use.said);
       return page.text();
     }();
-  Bench bench{
-      parsed,          io, style_of(parsed, io), catalogue, std::move(log), diagnose_settings(parsed), Pen(parsed),
-      std::move(given)};
+  app::Desk desk(catalogue, *log, world_of(parsed), diagnose_settings(parsed));
+  Bench bench{parsed, io, style_of(parsed, io), catalogue, std::move(log), std::move(desk), std::move(given)};
   return part.run(bench);
 }
 

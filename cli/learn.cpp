@@ -29,7 +29,7 @@ int learn_now(const Parsed& parsed, const Io& io, log::Log& log,
     return kOk;
   }
   const learn::Score score = learn::prequential(catalogue, jobs);
-  const learn::Lesson lesson{learned.parameters, Pen::now(), learn::fingerprint(catalogue->items()),
+  const learn::Lesson lesson{learned.parameters, now(), learn::fingerprint(catalogue->items()),
                              static_cast<std::size_t>(std::lround(learned.jobs)),
                              report::score_json(score, learned.factor)};
   log::keep(log, lesson);

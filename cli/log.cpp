@@ -100,7 +100,7 @@ std::optional<std::string> unfit(const std::vector<job::Event>& events, const ca
 void take_in(const Desk& desk, const std::function<log::Absorbed(const log::AbsorbSettings&)>& absorb) {
   log::AbsorbSettings settings;
   settings.redactions = desk.parsed.values["redactions"].as<bool>();
-  settings.now = Pen::now();
+  settings.now = now();
   settings.unfit = [&](const auto& events) { return unfit(events, *desk.catalogue); };
   log::Absorbed absorbed;
   try {
@@ -162,9 +162,9 @@ int part_salvage(const Desk& desk) {
   const std::string& to = desk.one("the file for the new log");
   const std::string damaged = log_path(desk.parsed, desk.io);
   demand_no_log(to, damaged);
-  const Pen pen(desk.parsed);
+  const app::World world = world_of(desk.parsed);
   const auto stamp = [&](const std::string& job) {
-    job::Event event = pen.events(job, {{job::EventKind::marked, nlohmann::json::object()}}, {}).front();
+    job::Event event = app::events_of(world, job, {{job::EventKind::marked, nlohmann::json::object()}}, {}).front();
     event.seen.reset();  // after all that was saved
     return event;
   };
@@ -202,13 +202,13 @@ int part_redact(const Desk& desk) {
   const std::string& owner = desk.one("the owner's name, in quotes, as it was written");
   if (owner.size() < 2) throw UsageError("a name of at least two letters");
   const auto log = desk.open(existing);
-  const Pen pen(desk.parsed);
-  const std::string now = Pen::now();
+  const app::World world = world_of(desk.parsed);
+  const std::string at = now();
   try {
-    const job::Person person(owner, Pen::new_uuid());
+    const job::Person person(owner, new_uuid());
     const auto redacted = log->redact(person, [&](const std::string& job) {
-      job::Event event = pen.events(job, {{job::EventKind::redacted, nlohmann::json::object()}}, {}).front();
-      event.at = now;
+      job::Event event = app::events_of(world, job, {{job::EventKind::redacted, nlohmann::json::object()}}, {}).front();
+      event.at = at;
       return event;
     });
     desk.io.out << (redacted.events == 0

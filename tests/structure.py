@@ -9,7 +9,7 @@ import sys
 ROOT = sys.argv[1]
 # From left to right, as the data goes. A room includes only itself and those before it.
 ROOMS = ("input", "measure", "bench", "catalogue", "belief", "plan", "cases", "files", "job", "guide", "statistics", "learn", "report",
-         "log")
+         "app", "log")
 # Everything but these is handed what it needs: no file, no clock, no environment, no thread.
 READERS = ("files", "log")
 OUTSIDE = re.compile(r"#include <(fstream|filesystem|thread|mutex|future|atomic|unistd\.h|sys/[a-z]+\.h)>|getenv|system_clock::now|"

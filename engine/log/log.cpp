@@ -355,22 +355,22 @@ std::vector<Event> Log::events(const std::string& job) {
   });
 }
 
-std::vector<JobLine> Log::jobs() {
+std::vector<job::JobLine> Log::jobs() {
   return guarded(path_, [&] {
-    std::vector<JobLine> lines;
+    std::vector<job::JobLine> lines;
     SQLite::Statement statement(*database_,
                                 "SELECT event.job, min(at), max(at), count(*), outcome FROM event "
                                 "LEFT JOIN closed_job ON closed_job.job = event.job WHERE event.job <> ? "
                                 "GROUP BY event.job ORDER BY max(at) DESC, event.job");
     statement.bind(1, std::string(kOwnJob));
     while (statement.executeStep()) {
-      JobLine line{statement.getColumn(0).getString(),
-                   statement.getColumn(1).getString(),
-                   statement.getColumn(2).getString(),
-                   {},
-                   {},
-                   static_cast<std::size_t>(statement.getColumn(3).getInt64()),
-                   {}};
+      job::JobLine line{statement.getColumn(0).getString(),
+                        statement.getColumn(1).getString(),
+                        statement.getColumn(2).getString(),
+                        {},
+                        {},
+                        static_cast<std::size_t>(statement.getColumn(3).getInt64()),
+                        {}};
       if (!statement.isColumnNull(4)) line.outcome = statement.getColumn(4).getString();
       lines.push_back(std::move(line));
     }
@@ -380,7 +380,7 @@ std::vector<JobLine> Log::jobs() {
                             "(SELECT json_extract(body, '$.event') FROM event AS back WHERE back.job = ?1 AND "
                             "back.kind = 'undone' AND back.id NOT IN (SELECT json_extract(body, '$.event') FROM event "
                             "WHERE job = ?1 AND kind = 'undone')) ORDER BY number, id");
-    for (JobLine& line : lines) {
+    for (job::JobLine& line : lines) {
       heads.tryReset();
       heads.bind(1, line.job);
       while (heads.executeStep()) {
@@ -427,7 +427,7 @@ std::vector<std::string> Log::conflicts() {
 void Log::rebuild() {
   guarded(path_, [&] {
     SQLite::Transaction transaction = writing(*database_);
-    for (const JobLine& line : jobs()) write_summary(line.job);
+    for (const job::JobLine& line : jobs()) write_summary(line.job);
     transaction.commit();
   });
 }

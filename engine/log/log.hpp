@@ -9,6 +9,7 @@
 
 #include "engine/job/job.hpp"
 #include "engine/job/person.hpp"
+#include "engine/job/store.hpp"
 #include "engine/job/summary.hpp"
 
 namespace SQLite {
@@ -83,38 +84,23 @@ struct Absorbed {
   std::vector<SetAside> set_aside = {};
 };
 
-/// A line of the list of jobs.
-struct JobLine {
-  std::string job, opened, last, title, locomotive;
-  std::size_t events = 0;
-  std::optional<std::string> outcome;  ///< of a closed one
-};
-
 /// All jobs of a shop in one SQLite file: append-only events, and tables of the closed jobs that follow from them. An
 /// event is acknowledged (a function returns) after the transaction that holds it was committed. Several processes may
 /// have the file open and write; each waits its turn. Not for several threads at once.
-class Log {
+class Log final : public job::Store {
  public:
   /// Opens, and where allowed creates and migrates. \throws LogError  for a file that is no log, is damaged, of a newer
   /// version, read-only or locked for longer than Settings::wait_ms
   Log(const std::string& path, const Settings& settings, Summarise summarise);
-  ~Log();
-  Log(const Log&) = delete;
-  Log& operator=(const Log&) = delete;
-  Log(Log&&) = delete;
-  Log& operator=(Log&&) = delete;
+  ~Log() override;
 
   const std::string& path() const noexcept { return path_; }
 
-  /// Appends to a job, all or none. `number` of the drafts is not read: they get the next ones; those without `seen`
-  /// count as written by somebody who had all before them. Returns them as written. \throws LogError  also for a job
-  /// whose entries are damaged, or a draft that could not be read back
-  std::vector<job::Event> append(std::vector<job::Event> drafts);
-
-  /// The events of one job in their order, then second forms of some, marked as such; empty if it is not there.
-  std::vector<job::Event> events(const std::string& job);
-  /// All jobs, the last touched first.
-  std::vector<JobLine> jobs();
+  /// Drafts without `seen` count as written by somebody who had all before them. \throws LogError  also for a job whose
+  /// entries are damaged, or a draft that could not be read back
+  std::vector<job::Event> append(std::vector<job::Event> drafts) override;
+  std::vector<job::Event> events(const std::string& job) override;
+  std::vector<job::JobLine> jobs() override;
   /// The jobs whose id starts so.
   std::vector<std::string> jobs_like(const std::string& start);
   /// Calls `use` for every event, in the order of job, number and id.

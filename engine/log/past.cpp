@@ -80,14 +80,14 @@ PastJobs past_jobs(Log& log, const CuresOf& of) {
 
 std::vector<job::Job> jobs_of(Log& log, const std::string& locomotive) {
   std::vector<job::Job> jobs;
-  for (const JobLine& line : log.jobs())
+  for (const job::JobLine& line : log.jobs())
     if (line.locomotive == locomotive) jobs.push_back(job::fold(log.events(line.job)));
   return jobs;
 }
 
 std::vector<std::string> locomotives(Log& log) {
   std::vector<std::string> names;
-  for (const JobLine& line : log.jobs())
+  for (const job::JobLine& line : log.jobs())
     if (!line.locomotive.empty() && std::ranges::find(names, line.locomotive) == names.end())
       names.push_back(line.locomotive);
   std::ranges::sort(names);

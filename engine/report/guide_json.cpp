@@ -57,10 +57,28 @@ json stop_json(const guide::Position& position) {
   return list;
 }
 
+namespace {
+
+/// The likeliest causes, and the step that the plan advises whatever is asked before it.
+void add_belief(json& out, const cases::Diagnosis& diagnosis) {
+  const belief::Belief& belief = diagnosis.belief;
+  json ranking = json::array();
+  for (std::size_t i = 0; i < std::min<std::size_t>(8, belief.ranking.size()); ++i)
+    ranking.push_back(
+        {{"id", belief.network->causes()[belief.ranking[i]]->id}, {"chance", belief.posterior[belief.ranking[i]]}});
+  out["causes"] = std::move(ranking);
+  if (!diagnosis.advice.next) return;
+  const plan::BenchStep& next = *diagnosis.advice.next;
+  out["advised"] = next.check != nullptr ? next.check->id : next.repair->id;
+}
+
+}  // namespace
+
 json position_json(const guide::Position& position) {
   json out{{"wheeltapper", "position"}, {"version", 1}, {"job", position.job.id}};
   out["closed"] = position.job.closing.has_value();
   out["stop"] = stop_json(position);
+  add_belief(out, position.diagnosis);
   if (!position.prompt) return out;
   const guide::Prompt& prompt = *position.prompt;
   out["key"] = prompt.key;

@@ -1,35 +1,35 @@
 #pragma once
+#include <fmt/format.h>
+
 #include <catch2/catch.hpp>
 
-#include "engine/guide/position.hpp"
-#include "engine/guide/replies.hpp"
-#include "tests/support/events.hpp"
+#include "engine/app/desk.hpp"
+#include "knowledge/shipped.hpp"
 
 namespace wheeltapper::tests {
+
+/// A clock that goes a second at a time, and ids that count.
+inline app::World counted_world(std::string bench = "bench", int first = 0) {
+  auto count = std::make_shared<int>(first);
+  return {[count] { return fmt::format("2026-11-28T10:{:02}:{:02}.000Z", *count / 60 % 60, *count % 60); },
+          [count] { return fmt::format("00000000-0000-4000-8000-{:012x}", ++*count); }, std::move(bench)};
+}
 
 /// A job that is led by lines, as at the terminal.
 class Led {
  public:
-  Led() { append({{job::EventKind::opened, {{"title", "Repair job"}, {"locomotive", {{"family", "ac-series"}}}}}}); }
-  guide::Position at() const { return guide::position_of(catalogue_, events_); }
-  std::string key() const {
-    const guide::Position now = at();
-    return now.prompt ? now.prompt->key : "closed";
-  }
+  Led() : screen_(desk_.open("ac-series")) {}
+  Led(const Led&) = delete;
+  Led& operator=(const Led&) = delete;
+
+  const guide::Position& at() const { return *screen_.at; }
+  std::string key() const { return screen_.prompt ? screen_.prompt->key : "closed"; }
+  /// Returns why the line was not taken.
   std::string say(const std::string& line) {
-    const guide::Position now = at();
-    const guide::Reply reply = guide::interpret(now, *now.prompt, line);
-    append(reply.drafts);
-    return reply.trouble;
+    screen_ = desk_.say(line);
+    return screen_.refused;
   }
-  void append(const std::vector<job::Draft>& drafts) {
-    ++moment_;
-    for (const auto& [kind, body] : drafts) {
-      const auto n = static_cast<std::uint64_t>(events_.size() + 1);
-      events_.push_back(
-          tests::event(n, 3, kind, body, fmt::format("2026-11-28T10:{:02}:{:02}.000Z", moment_ / 60, moment_ % 60)));
-    }
-  }
+  void append(const std::vector<job::Draft>& drafts) { screen_ = desk_.enter(drafts); }
   void until_run() {
     for (const char* line : {"Fernhill No. 9", "slow", "none", "4", "2.0", "9"}) REQUIRE(say(line).empty());
     REQUIRE(key() == "runs");
@@ -43,9 +43,9 @@ class Led {
   }
 
  private:
-  std::shared_ptr<const catalogue::Catalogue> catalogue_ = knowledge::shipped();
-  std::vector<job::Event> events_;
-  int moment_ = 0;
+  job::MemoryStore store_;
+  app::Desk desk_{knowledge::shipped(), store_, counted_world()};
+  app::Screen screen_;
 };
 
 }  // namespace wheeltapper::tests

@@ -2,6 +2,7 @@
 
 #include "engine/guide/position.hpp"
 #include "engine/guide/typed_reading.hpp"
+#include "engine/job/summary.hpp"
 #include "tests/support/led_job.hpp"
 
 using namespace wheeltapper;
