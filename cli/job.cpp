@@ -12,6 +12,7 @@
 #include "engine/guide/hearing.hpp"
 #include "engine/guide/replies.hpp"
 #include "engine/guide/typed_reading.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
 #include "engine/job/hazards.hpp"
 #include "engine/job/job_case.hpp"
@@ -245,8 +246,8 @@ int part_answer(Bench& bench) {
     if (!cases::is_not_observed(word)) {
       try {
         cases::level_of(*finding, word);
-      } catch (const std::invalid_argument& wrong) {
-        throw UsageError(fmt::format("\"{}\": allowed after {}= are {}", word, id, wrong.what()));
+      } catch (const input::InputError& wrong) {
+        throw UsageError(fmt::format("\"{}\": allowed after {}= are {}", word, id, wrong.allowed()));
       }
     }
     answers[id] = word;
@@ -284,7 +285,7 @@ int part_read(Bench& bench) {
             fmt::format("{}=\"{}\" is {}: has a unit or a point slipped? Put it right, or say --sure-of-it", quantity,
                         typed, *far));
       drafts.emplace_back(EventKind::reading, std::move(body));
-    } catch (const std::logic_error& wrong) {
+    } catch (const input::InputError& wrong) {
       throw UsageError(fmt::format("{}=\"{}\" {}", quantity, typed, wrong.what()));
     }
   }

@@ -8,6 +8,7 @@
 #include "cli/bench_log.hpp"
 #include "cli/output.hpp"
 #include "cli/parts.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
 #include "engine/job/job_case.hpp"
 #include "engine/log/exchange.hpp"
@@ -217,7 +218,7 @@ int part_redact(const Desk& desk) {
                         : fmt::format("Taken out of {} entries. Backups and exports made before still hold it.\n",
                                       redacted.events));
     say_rewritten(desk, redacted.rewritten);
-  } catch (const std::invalid_argument& wrong) {
+  } catch (const input::InputError& wrong) {
     throw UsageError(wrong.what());
   }
   return kOk;

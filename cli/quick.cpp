@@ -7,6 +7,7 @@
 #include "cli/family.hpp"
 #include "cli/parts.hpp"
 #include "engine/cases/reading.hpp"
+#include "engine/input/input_error.hpp"
 
 namespace wheeltapper::cli {
 namespace {
@@ -90,8 +91,8 @@ void add_answers(const Words& words, std::string_view as, const Catalogue& catal
         answers.push_back(answer);
       else if (said->level != answer.level)
         throw UsageError(fmt::format("\"{}\" is answered twice, and not alike", id));
-    } catch (const std::invalid_argument& wrong) {
-      throw UsageError(fmt::format("\"{}\": allowed after {}= are {}", word, id, wrong.what()));
+    } catch (const input::InputError& wrong) {
+      throw UsageError(fmt::format("\"{}\": allowed after {}= are {}", word, id, wrong.allowed()));
     }
   }
 }
@@ -114,7 +115,7 @@ void add_readings(const po::variables_map& values, const Catalogue& catalogue, c
     try {
       auto reading = cases::make_reading(*quantity, {with_unit(values[name].as<std::string>(), *quantity)}, nullptr);
       run_for(the_case, option.run, option.direction).readings.emplace(quantity->id, std::move(reading));
-    } catch (const std::logic_error& wrong) {
+    } catch (const input::InputError& wrong) {
       throw UsageError(fmt::format("--{} \"{}\" {}", name, values[name].as<std::string>(), wrong.what()));
     }
   }
@@ -132,7 +133,7 @@ void add_limits(const po::variables_map& values, const Catalogue& catalogue, cas
       bench::Limit limit{quantity->id, option.run, bench::Direction::any, {{}, {}, unit}, {}};
       (option.at_most ? limit.bounds.at_most : limit.bounds.at_least) = bound;
       the_case.session.limits.push_back(std::move(limit));
-    } catch (const std::logic_error& wrong) {
+    } catch (const input::InputError& wrong) {
       throw UsageError(fmt::format("--{} \"{}\" {}", name, values[name].as<std::string>(), wrong.what()));
     }
   }

@@ -11,6 +11,7 @@
 #include "engine/bench/session.hpp"
 #include "engine/bench/warmth.hpp"
 #include "engine/bench/wire.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
 #include "engine/report/page.hpp"
 
@@ -38,7 +39,7 @@ class Given {
       const measure::Typed value = measure::parse_typed(bare ? fmt::format("{} {}", typed, code) : typed);
       const double number = measure::convert(value.value, value.unit, measure::unit(code));
       if (number >= low && number <= high) return number;
-    } catch (const std::logic_error&) {
+    } catch (const input::InputError&) {
       throw UsageError(fmt::format("--{} is \"{}\"; allowed: a value in {}", name, typed,
                                    measure::spellings(measure::unit(code).dimension)));
     }
@@ -65,7 +66,7 @@ constexpr double kMostMetres = 1000;
 bench::Wire wire_of(const Given& given) {
   try {
     return bench::parse_wire(given.text("wire"));
-  } catch (const std::invalid_argument& wrong) {
+  } catch (const input::InputError& wrong) {
     throw UsageError(fmt::format("--wire \"{}\" {}", given.text("wire"), wrong.what()));
   }
 }

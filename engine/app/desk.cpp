@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <boost/algorithm/string.hpp>
+#include <cassert>
 
 #include "engine/belief/trellis.hpp"
 #include "engine/guide/hearing.hpp"
@@ -138,6 +139,7 @@ Screen Desk::look() {
 }
 
 Screen Desk::screen(Heard heard) const {
+  assert(at_ != nullptr && "a job was opened or taken up");
   Screen screen;
   screen.job = job_;
   screen.heard = heard;

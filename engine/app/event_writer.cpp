@@ -1,9 +1,12 @@
 #include "engine/app/event_writer.hpp"
 
+#include <cassert>
+
 namespace wheeltapper::app {
 
 std::vector<job::Event> events_of(const World& world, const std::string& job, std::vector<job::Draft> drafts,
                                   const job::Seen& seen) {
+  assert(world.now && world.new_id && !world.bench.empty());
   std::vector<job::Event> events;
   const std::string at = world.now();
   for (auto& [kind, body] : drafts) {

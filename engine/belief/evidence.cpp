@@ -31,18 +31,18 @@ struct Seen {
 
 const Finding& demand_finding(const Network& network, const std::string& id) {
   const Finding* finding = network.catalogue().finding(id);
-  if (finding == nullptr) throw std::invalid_argument("there is no finding \"" + id + "\"");
+  if (finding == nullptr) throw NotInKnowledge("there is no finding \"" + id + "\"");
   if (!network.applies(*finding))
-    throw std::invalid_argument("the finding \"" + id + "\" is not asked in the family " + network.family());
+    throw NotInKnowledge("the finding \"" + id + "\" is not asked in the family " + network.family());
   return *finding;
 }
 
 const catalogue::Result& demand_result(const Network& network, const Outcome& outcome) {
   const auto* check = network.catalogue().check(outcome.check);
-  if (check == nullptr) throw std::invalid_argument("there is no check \"" + outcome.check + "\"");
+  if (check == nullptr) throw NotInKnowledge("there is no check \"" + outcome.check + "\"");
   const auto found = std::ranges::find(check->results, outcome.result, &catalogue::Result::id);
   if (found == check->results.end())
-    throw std::invalid_argument("the check \"" + outcome.check + "\" has no result \"" + outcome.result + "\"");
+    throw NotInKnowledge("the check \"" + outcome.check + "\" has no result \"" + outcome.result + "\"");
   return *found;
 }
 
@@ -55,7 +55,7 @@ std::map<std::string, Seen> collect(const Network& network, const Observations& 
   for (const Answer& answer : observations.answers) {
     const Finding& finding = demand_finding(network, answer.finding);
     if (answer.level && *answer.level > finding.top())
-      throw std::invalid_argument("the finding \"" + answer.finding + "\" has no such level");
+      throw NotInKnowledge("the finding \"" + answer.finding + "\" has no such level");
     Seen& at = seen[finding.id];
     at.finding = &finding;
     at.answer = answer;

@@ -85,7 +85,7 @@ Sign answered(Sign unobserved, std::optional<std::size_t> level, double false_ye
 /// Makes signs of all observations. Answers to a finding that a reading decides as well: the reading counts. A check
 /// that looked at a finding counts instead of an answer or a reading. Above a finer yes the plainer forms do not count;
 /// a plain no that counts answers all below it that were denied too. A plain yes beside a finer no: both count. A
-/// finding that echoes another one counts only where the two differ. \throws std::invalid_argument  for an id that is
+/// finding that echoes another one counts only where the two differ. \throws NotInKnowledge  for an id that is
 /// not in the catalogue or family, a level that the finding does not have, or a check result that is not there
 Evidence gather(const Network& network, const Observations& observations);
 

@@ -1,6 +1,7 @@
 #include "engine/belief/network.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <stdexcept>
 
@@ -42,7 +43,7 @@ double scale_for(const std::vector<double>& odds, double wanted) {
 }
 
 [[noreturn]] void unknown(std::string_view kind, std::string_view id) {
-  throw std::invalid_argument("there is no " + std::string(kind) + " \"" + std::string(id) + "\"");
+  throw NotInKnowledge("there is no " + std::string(kind) + " \"" + std::string(id) + "\"");
 }
 
 }  // namespace
@@ -95,6 +96,7 @@ std::optional<std::size_t> Network::index(std::string_view cause) const {
 }
 
 Sign Network::sign_of(const catalogue::Finding& finding) const {
+  assert(finding.top() >= 1 && finding.top() <= kMostLevels);
   Sign sign{.id = finding.id, .top = finding.top(), .links = {}, .blocks = {}};
   std::ranges::copy(finding.leak.in(family_), sign.leak.begin());
   for (const auto& link : finding.links)
@@ -111,6 +113,7 @@ Sign Network::sign_of(const catalogue::Finding& finding) const {
 }
 
 Sign Network::sign_of(const catalogue::Check& check, const catalogue::Result& result) const {
+  assert(result.finding.empty() && result.specificity > 0);
   Sign sign{.id = check.id + "/" + result.id, .links = {}, .blocks = {}};
   sign.leak[0] = 1 - result.specificity;
   for (const auto& seen : result.causes)

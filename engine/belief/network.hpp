@@ -1,6 +1,7 @@
 #pragma once
 #include <memory>
 #include <optional>
+#include <stdexcept>
 #include <string>
 #include <string_view>
 #include <unordered_map>
@@ -10,6 +11,12 @@
 #include "engine/catalogue/catalogue.hpp"
 
 namespace wheeltapper::belief {
+
+/// An id that the knowledge does not have, or not for the family: old jobs may name one.
+class NotInKnowledge : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
 
 /// A repair that was done before and how the locomotive was afterwards.
 struct Tried {
@@ -42,7 +49,7 @@ inline constexpr double kLeastContext = 0.1;
 /// average odds, which are those of the rate. A repair tried in vain multiplies the odds by 1 - its chance to cure.
 class Network {
  public:
-  /// \throws std::invalid_argument  if the family, a context or a repair is not in the catalogue (the id is named)
+  /// \throws NotInKnowledge  if the family, a context or a repair is not in the catalogue (the id is named)
   Network(std::shared_ptr<const catalogue::Catalogue> catalogue, std::string_view family,
           const Background& background = {});
 

@@ -6,13 +6,15 @@
 #include <numbers>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::bench {
 namespace {
 
 using MotorKind = Motor::Kind;
 
 void demand(bool holds, const char* what) {
-  if (!holds) throw std::domain_error(what);
+  if (!holds) throw input::DomainError(what);
 }
 
 double reactance_of(const Motor& motor) { return motor.kind == MotorKind::series_ac ? motor.reactance : 0.0; }

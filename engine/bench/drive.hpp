@@ -2,6 +2,8 @@
 #include <optional>
 #include <vector>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::bench {
 
 /// A motor in steady running, in bench units. Derivation and what is assumed:
@@ -26,26 +28,26 @@ struct Motor {
   double brush_volts = 0;                           ///< V, both brushes together
 };
 
-/// Torque per amp, and volts per speed, at those amps. \throws std::domain_error  if amps are below 0
+/// Torque per amp, and volts per speed, at those amps. \throws input::DomainError  if amps are below 0
 double linkage(const Motor& motor, double amps);
 
 double torque_at(const Motor& motor, double amps);
-/// The amps that pull that torque. \throws std::domain_error  if it is below 0, or above what the iron lets it reach
+/// The amps that pull that torque. \throws input::DomainError  if it is below 0, or above what the iron lets it reach
 double amps_for_torque(const Motor& motor, double torque);
 
 /// Volts generated at those volts and amps: what is left when brushes, resistance and reactance have had theirs.
-/// Negative where the amps would need more volts even at a stand. \throws std::domain_error  if I X exceeds V
+/// Negative where the amps would need more volts even at a stand. \throws input::DomainError  if I X exceeds V
 double back_volts(const Motor& motor, double volts, double amps);
 double volts_for(const Motor& motor, double amps, double speed);
-/// \throws std::domain_error  if amps are not above 0
+/// \throws input::DomainError  if amps are not above 0
 double speed_for(const Motor& motor, double volts, double amps);
 /// The amps it takes at those volts and that speed; 0 where it would generate more than it is given.
 double amps_for(const Motor& motor, double volts, double speed);
-/// Held still. \throws std::domain_error  without resistance and reactance
+/// Held still. \throws input::DomainError  without resistance and reactance
 double stall_amps(const Motor& motor, double volts);
 
 /// Flux linkage of a wound armature, N m/A: poles * flux (Wb) * conductors / (2 pi * paths). Textbook form of
-/// E = P phi Z n / (60 A). \throws std::domain_error  unless all are above 0
+/// E = P phi Z n / (60 A). \throws input::DomainError  unless all are above 0
 double linkage_of_winding(int poles, int paths, int conductors, double weber);
 
 /// Motor turns to wheel turns, and what the wheels ask.
@@ -99,7 +101,7 @@ struct Steady {
 };
 
 /// What the drive does at those volts. It stands, with the stall amps, where it can't pull its load.
-/// \throws std::domain_error  for parameters out of range
+/// \throws input::DomainError  for parameters out of range
 Steady steady_at_volts(const Drive& drive, double volts);
 /// The volts, and all else, at which it runs at that track speed, m/s.
 Steady steady_at_speed(const Drive& drive, double track_speed);

@@ -9,6 +9,7 @@
 #include <numbers>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
 #include "engine/measure/propagate.hpp"
 
 namespace wheeltapper::bench {
@@ -200,7 +201,7 @@ class Solver {
 
  private:
   static void demand(bool holds, const char* what) {
-    if (!holds) throw std::domain_error(what);
+    if (!holds) throw input::DomainError(what);
   }
 
   static void demand_positive(const DriveRuns& runs) {
@@ -515,7 +516,7 @@ void drop_bad_line(const MotorFacts& facts, double volts, DriveRuns& base) {
   try {
     const measure::Estimates line = linear(Solver(facts, base, nullptr), &Solver::line);
     if (line.value(1) > 0 && line.uncertainty(1) <= kLinearUpTo * line.value(1)) return;
-  } catch (const std::domain_error&) {  // then it is bad
+  } catch (const input::DomainError&) {  // then it is bad
   }
   base.points = {*std::ranges::min_element(
       base.points, {}, [&](const DrivePoint& point) { return std::abs(point.volts.value - volts); })};
@@ -568,7 +569,7 @@ double Indexes::differs(Index index) const {
 
 DriveInference infer(const MotorFacts& facts, const DriveRuns& given, const Baseline* given_base) {
   if (given.points.empty() || (given_base != nullptr && given_base->runs.points.empty()))
-    throw std::domain_error("no run with volts, amps and laps");
+    throw input::DomainError("no run with volts, amps and laps");
   DriveRuns now = drawn_together(given);
   std::optional<Baseline> baseline;
   if (given_base != nullptr) {

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "engine/bench/session.hpp"
+#include "engine/input/input_error.hpp"
 
 namespace wheeltapper::bench {
 
@@ -124,7 +125,7 @@ struct DriveInference {
 ///   Doubts are propagated linearly with all correlations (measure::propagate); where the slope of the line is known
 /// to worse than kLinearUpTo, by measure::propagate_by_sampling with a fixed seed.
 /// \returns or says why not: no run, speeds or volts too near each other, too far from the baseline
-/// \throws std::domain_error  for values that are not above 0
+/// \throws input::DomainError  for values that are not above 0
 DriveInference infer(const MotorFacts& facts, const DriveRuns& now, const Baseline* baseline);
 
 inline constexpr double kMostSpeedApart = 0.45;  ///< of the baseline's laps a minute

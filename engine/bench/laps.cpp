@@ -10,6 +10,8 @@
 #include <random>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::bench {
 namespace {
 
@@ -553,7 +555,7 @@ Swing best_swing(const Cleaned& data, double frequency) {
 }  // namespace
 
 TurnSwing turn_swing(const Series& series, const SeriesSummary& summary, double turn_seconds, const LapMarks* laps) {
-  if (!(turn_seconds > 0)) throw std::domain_error("a turn takes some time");
+  if (!(turn_seconds > 0)) throw input::DomainError("a turn takes some time");
   constexpr double kLeastPerTurn = 5;
   constexpr std::size_t kLeast = 32;
   TurnSwing out{.turn_seconds = turn_seconds};

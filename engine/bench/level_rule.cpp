@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 
 namespace wheeltapper::bench {
@@ -206,6 +207,7 @@ std::optional<LevelChances> of_figure(std::span<const Figure> figures, const Lev
 
 std::optional<LevelChances> level_chances(const Session& session, const LevelRule& test,
                                           std::span<const Figure> figures) {
+  assert(!test.edges.empty() && "one a level");
   std::optional<LevelChances> most;
   const auto consider = [&](const std::optional<Compared>& compared) {
     if (!compared) return;

@@ -4,11 +4,12 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/input/input_error.hpp"
 #include "engine/measure/measurement.hpp"
 
 namespace wheeltapper::bench {
 
-/// Ohms inside a supply: its sag under a load, over the load. \throws std::domain_error  for other units or no load
+/// Ohms inside a supply: its sag under a load, over the load. \throws input::DomainError  for other units or no load
 measure::Measurement supply_ohms(const measure::Measurement& sag, const measure::Measurement& amps);
 
 /// What supply wave a meter sees.
@@ -36,11 +37,11 @@ struct LoopLength {
   double curve_share = 0;  ///< of its length, in curves
   double turned = 0;       ///< degrees in all: 360 in a plain loop
 };
-/// \throws std::domain_error  for a piece without a length
+/// \throws input::DomainError  for a piece without a length
 LoopLength loop_length(std::span<const Section> sections);
 
 /// Rolling drag as a share of the weight from the slope on which a car just keeps rolling: rise / run.
-/// \throws std::domain_error  unless 0 < rise < run
+/// \throws input::DomainError  unless 0 < rise < run
 double drag_share_from_tilt(double rise, double run);
 /// The pull in N of something that heavy on that slope: m g sin(angle).
 double drag_from_tilt(double kilograms, double rise, double run);

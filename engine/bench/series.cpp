@@ -7,6 +7,7 @@
 #include <stdexcept>
 #include <unsupported/Eigen/FFT>
 
+#include "engine/input/input_error.hpp"
 #include "engine/measure/measurement.hpp"
 
 namespace wheeltapper::bench {
@@ -130,7 +131,7 @@ std::vector<double> autocorrelation(std::span<const double> readings) {
 }
 
 SeriesMean correlated_mean(std::span<const double> readings) {
-  if (readings.size() < 2) throw std::domain_error("a mean with a doubt needs two readings");
+  if (readings.size() < 2) throw input::DomainError("a mean with a doubt needs two readings");
   const auto n = static_cast<double>(readings.size());
   SeriesMean result;
   result.mean = mean_of(readings);
@@ -144,7 +145,7 @@ SeriesMean correlated_mean(std::span<const double> readings) {
 }
 
 SeriesDrift drift_of(std::span<const double> time, std::span<const double> readings) {
-  if (time.size() != readings.size() || time.size() < 3) throw std::domain_error("a drift needs three readings");
+  if (time.size() != readings.size() || time.size() < 3) throw input::DomainError("a drift needs three readings");
   const double middle = mean_of(time);
   const double mean = mean_of(readings);
   double xx = 0;
@@ -172,9 +173,9 @@ bool SeriesDrift::provable() const {
 }
 
 SeriesSummary summarise(const Series& series) {
-  if (series.size() < 8) throw std::domain_error("a series needs at least eight readings");
+  if (series.size() < 8) throw input::DomainError("a series needs at least eight readings");
   for (std::size_t i = 1; i < series.size(); ++i)
-    if (!(series.time[i] > series.time[i - 1])) throw std::domain_error("the times of a series must rise");
+    if (!(series.time[i] > series.time[i - 1])) throw input::DomainError("the times of a series must rise");
   SeriesSummary summary;
   summary.seconds = series.time.back() - series.time.front();
   std::vector<double> steps(series.size() - 1);
@@ -191,7 +192,7 @@ SeriesSummary summarise(const Series& series) {
       time.push_back(series.time[i]);
       amps.push_back(series.amps[i]);
     }
-  if (amps.size() < 8) throw std::domain_error("too few readings are left beside outliers and stalls");
+  if (amps.size() < 8) throw input::DomainError("too few readings are left beside outliers and stalls");
   summary.amps = correlated_mean(amps);
   summary.drift = drift_of(time, amps);
   for (std::size_t i = 1; i < series.lap_marks.size(); ++i)

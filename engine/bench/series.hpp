@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::bench {
 
 /// A series of readings, logged or typed from a video of the meter. Times rise strictly.
@@ -24,7 +26,7 @@ struct SeriesMean {
   double uncertainty = 0;  ///< of the mean (Type A)
   double independent = 0;  ///< how many independent readings it is worth, at least 1
 };
-/// \throws std::domain_error  for fewer than two readings
+/// \throws input::DomainError  for fewer than two readings
 SeriesMean correlated_mean(std::span<const double> readings);
 
 /// A straight line through time, with the slope's standard uncertainty corrected in the same way.
@@ -59,7 +61,7 @@ struct SeriesSummary {
 };
 /// An outlier is a single reading over 6 robust deviations (1.4826 median absolute deviations) from the median of its
 /// seven neighbours; an event at least two readings, and 0.3 s, below 0.3 or above 1.8 of the median (elicited
-/// judgement). \throws std::domain_error  for fewer than 8 readings or times that do not rise
+/// judgement). \throws input::DomainError  for fewer than 8 readings or times that do not rise
 SeriesSummary summarise(const Series& series);
 
 /// Autocorrelation of evenly spaced readings at lags 0 .. n/2, by fast Fourier transform.

@@ -5,6 +5,8 @@
 #include <stdexcept>
 #include <utility>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::bench {
 namespace {
 
@@ -24,8 +26,8 @@ std::optional<Direction> direction(std::string_view text) { return find_in<Direc
 
 measure::Measurement lap_rate(int laps, const measure::Measurement& time) {
   const measure::Measurement seconds = time.in(measure::unit("s"));
-  if (laps < 1) throw std::domain_error("laps must be at least 1");
-  if (seconds.value() <= 0) throw std::domain_error("the time of the laps must be above 0");
+  if (laps < 1) throw input::DomainError("laps must be at least 1");
+  if (seconds.value() <= 0) throw input::DomainError("the time of the laps must be above 0");
   const double rate = 60.0 * laps / seconds.value();
   return {rate, rate * seconds.uncertainty() / seconds.value(), measure::unit("/min"), seconds.degrees_of_freedom()};
 }

@@ -8,6 +8,7 @@
 #include "engine/bench/drive.hpp"
 #include "engine/bench/series.hpp"
 #include "engine/bench/wire.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/measure/measurement.hpp"
 #include "engine/measure/verdict.hpp"
 
@@ -137,11 +138,11 @@ struct Session {
 };
 
 /// Laps a minute from counted laps and their time: 60 n / t, u = rate * u(t) / t; the count is exact.
-/// \throws std::domain_error  unless laps >= 1, the unit is one of time and the time is above 0
+/// \throws input::DomainError  unless laps >= 1, the unit is one of time and the time is above 0
 measure::Measurement lap_rate(int laps, const measure::Measurement& time);
 
 /// Speed over the track in m/s: laps a minute times length once round.
-/// \throws std::domain_error  if the units are not of frequency and length
+/// \throws input::DomainError  if the units are not of frequency and length
 measure::Measurement track_speed(const measure::Measurement& laps_a_minute, const measure::Measurement& loop);
 
 }  // namespace wheeltapper::bench

@@ -10,6 +10,7 @@
 
 #include "engine/bench/rig.hpp"
 #include "engine/bench/warmth.hpp"
+#include "engine/input/input_error.hpp"
 
 namespace wheeltapper::bench {
 namespace {
@@ -214,7 +215,7 @@ std::string way_text(Direction way) { return way == Direction::any ? "loaded" : 
 DriveInference tried(const MotorFacts& facts, const DriveRuns& now, const Baseline* base) {
   try {
     return infer(facts, now, base);
-  } catch (const std::domain_error& wrong) {
+  } catch (const input::DomainError& wrong) {
     return {std::nullopt, wrong.what()};
   }
 }

@@ -4,12 +4,13 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
 #include "engine/measure/propagate.hpp"
 
 namespace wheeltapper::bench {
 
 double intercept_of(double alpha, double at_celsius) {
-  if (!(alpha > 0)) throw std::domain_error("a temperature coefficient must be above 0");
+  if (!(alpha > 0)) throw input::DomainError("a temperature coefficient must be above 0");
   return 1 / alpha - at_celsius;
 }
 
@@ -21,7 +22,7 @@ measure::Measurement winding_rise(const measure::Measurement& cold_ohms, const m
                                   const measure::Measurement& cold, const measure::Measurement& room, double k) {
   const measure::Measurement given[] = {cold_ohms.in(measure::unit("Ohm")), hot_ohms.in(measure::unit("Ohm")),
                                         cold.in(measure::unit("Cel")), room.in(measure::unit("Cel"))};
-  if (!(given[0].value() > 0 && given[1].value() > 0)) throw std::domain_error("ohms must be above 0");
+  if (!(given[0].value() > 0 && given[1].value() > 0)) throw input::DomainError("ohms must be above 0");
   measure::Estimates in{Eigen::VectorXd(4), Eigen::MatrixXd::Zero(4, 4)};
   for (Eigen::Index i = 0; i < 4; ++i) {
     in.value(i) = given[i].value();

@@ -3,6 +3,7 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/input/input_error.hpp"
 #include "engine/measure/measurement.hpp"
 
 namespace wheeltapper::bench {
@@ -23,7 +24,7 @@ double winding_rise(double cold_ohms, double hot_ohms, double cold_celsius, doub
 
 /// The same with doubt, in Cel as a temperature DIFFERENCE in K. Both ohms are read on one meter: its shared
 /// error cancels in their ratio, so only the given uncertainties count.
-/// \throws std::domain_error  for other units or ohms not above 0
+/// \throws input::DomainError  for other units or ohms not above 0
 measure::Measurement winding_rise(const measure::Measurement& cold_ohms, const measure::Measurement& hot_ohms,
                                   const measure::Measurement& cold, const measure::Measurement& room,
                                   double k = kCopperIntercept);

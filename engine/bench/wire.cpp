@@ -9,6 +9,8 @@
 #include <numbers>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::bench {
 namespace {
 
@@ -49,19 +51,19 @@ Wire parse_wire(std::string_view text) {
   for (const std::string_view unit : {"awg", "gauge", "ga"})
     if (const auto gauge = beside(word, unit)) {
       if (*gauge < -3 || *gauge > 40 || *gauge != std::floor(*gauge))
-        throw std::invalid_argument("is no wire gauge; 0 to 40 AWG");
+        throw input::InputError("is no wire gauge; 0 to 40 AWG");
       return {awg_area(*gauge), fmt::format("{:.0f} AWG", *gauge)};
     }
   for (const std::string_view unit : {"mm2", "mm²", "qmm", "sqmm"})
     if (const auto area = beside(word, unit)) {
-      if (!(*area >= 0.005 && *area <= 100)) throw std::invalid_argument("is no lead; 0.005 to 100 mm2");
+      if (!(*area >= 0.005 && *area <= 100)) throw input::InputError("is no lead; 0.005 to 100 mm2");
       return {*area * 1e-6, fmt::format("{:g} mm2", *area)};
     }
   if (const auto diameter = beside(word, "mm")) {
-    if (!(*diameter >= 0.05 && *diameter <= 12)) throw std::invalid_argument("is no wire; 0.05 to 12 mm across");
+    if (!(*diameter >= 0.05 && *diameter <= 12)) throw input::InputError("is no wire; 0.05 to 12 mm across");
     return {circle(*diameter * 1e-3), fmt::format("{:g} mm", *diameter)};
   }
-  throw std::invalid_argument("is no wire; say it like \"18 AWG\", \"0.75 mm2\" or \"0.8 mm\" (across)");
+  throw input::InputError("is no wire; say it like \"18 AWG\", \"0.75 mm2\" or \"0.8 mm\" (across)");
 }
 
 double ohms_at(double ohms, double alpha, double from_celsius, double to_celsius) {
@@ -79,7 +81,7 @@ double lead_ohms(const Leads& leads) {
 double lead_drop(const Leads& leads, double amps) { return amps * lead_ohms(leads); }
 
 std::optional<int> gauge_for(double amps, double length, double most_volts, double celsius) {
-  if (!(amps > 0 && length > 0 && most_volts > 0)) throw std::domain_error("amps, length and volts must be above 0");
+  if (!(amps > 0 && length > 0 && most_volts > 0)) throw input::DomainError("amps, length and volts must be above 0");
   for (int gauge = 30; gauge >= 10; gauge -= 2)
     if (lead_drop({.wire = {awg_area(gauge), {}}, .length = length, .celsius = celsius}, amps) <= most_volts)
       return gauge;

@@ -3,6 +3,8 @@
 #include <string>
 #include <string_view>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::bench {
 
 /// Standard annealed copper (IEC 60028): 1/58 Ohm mm2/m at 20 C, 0.00393 a degree from there.
@@ -20,7 +22,7 @@ struct Wire {
 };
 
 /// "18 AWG", "awg 18", "18 gauge", "0.75 mm2", "0.8 mm" (diameter of a solid wire).
-/// \throws std::invalid_argument  with a plain message
+/// \throws input::InputError  with a plain message
 Wire parse_wire(std::string_view text);
 
 /// Ohms of one metre of a single wire at that temperature.
@@ -45,7 +47,7 @@ double lead_ohms(const Leads& leads);
 double lead_drop(const Leads& leads, double amps);
 
 /// The thinnest even gauge, 10 to 30, of which the pair loses at most `most_volts`; nothing if 10 AWG loses more.
-/// \throws std::domain_error  unless amps, length and volts are above 0
+/// \throws input::DomainError  unless amps, length and volts are above 0
 std::optional<int> gauge_for(double amps, double length, double most_volts, double celsius = 20);
 
 }  // namespace wheeltapper::bench

@@ -12,6 +12,7 @@
 #include "engine/cases/facts.hpp"
 #include "engine/cases/reading.hpp"
 #include "engine/cases/series_file.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/input/json_reader.hpp"
 #include "engine/input/words.hpp"
 
@@ -312,7 +313,7 @@ class CaseReader {
       add_series_readings(run);
     } catch (const input::BadInput& wrong) {
       for (const Problem& each : wrong.problems()) in.add(each);
-    } catch (const std::domain_error& wrong) {
+    } catch (const input::DomainError& wrong) {
       in.problem(fmt::format("\"{}\": {}", *name, wrong.what()));
     }
   }
@@ -339,7 +340,7 @@ class CaseReader {
       add_series_readings(run);
     } catch (const input::BadInput& wrong) {
       for (const Problem& each : wrong.problems()) in.add(each);
-    } catch (const std::domain_error& wrong) {
+    } catch (const input::DomainError& wrong) {
       in.problem(fmt::format("\"{}\": {}", *name, wrong.what()));
     }
   }
@@ -378,7 +379,7 @@ class CaseReader {
     try {
       run.readings.emplace("lap-rate",
                            make_lap_rate(*quantity, *laps, given.typed, meter_for(given.meter, "lap-time")));
-    } catch (const std::logic_error& wrong) {
+    } catch (const input::InputError& wrong) {
       time.problem(wrong.what(), "a time such as 33.5 s");
     }
   }
@@ -393,7 +394,7 @@ class CaseReader {
     }
     try {
       run.readings.emplace(id, make_reading(*quantity, given.typed, meter_for(given.meter, id)));
-    } catch (const std::logic_error& wrong) {
+    } catch (const input::InputError& wrong) {
       in.problem(wrong.what(), fmt::format("a value such as 2.4 {}", quantity->unit));
     }
   }
@@ -415,8 +416,8 @@ class CaseReader {
       }
       try {
         result.observations.answers.push_back({id, level_of(*finding, *word)});
-      } catch (const std::invalid_argument& wrong) {
-        value.problem(fmt::format("is \"{}\"", *word), wrong.what());
+      } catch (const input::InputError& wrong) {
+        value.problem(fmt::format("is \"{}\"", *word), wrong.allowed());
       }
     }
   }
@@ -483,7 +484,7 @@ std::optional<std::size_t> level_of(const catalogue::Finding& finding, std::stri
   std::string words = "yes, no, unsure, not seen";
   if (finding.top() > 1)
     for (const std::string& level : finding.levels) words += ", \"" + level + "\"";
-  throw std::invalid_argument(words);
+  throw input::InputError("is no answer to " + finding.id, words, finding.id);
 }
 
 namespace {

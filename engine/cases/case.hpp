@@ -8,6 +8,7 @@
 #include "engine/belief/network.hpp"
 #include "engine/bench/session.hpp"
 #include "engine/catalogue/catalogue.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/input/text_file.hpp"
 
 namespace wheeltapper::cases {
@@ -38,7 +39,7 @@ Case read_case(std::string_view text, const std::string& file, const catalogue::
 Case case_from(const nlohmann::json& value, const std::string& file, const catalogue::Catalogue& catalogue);
 
 /// The level that a word means for a finding: "no" is 0, "yes" nothing (some level), a level's name that
-/// level. \throws std::invalid_argument  for another word, naming those that are allowed
+/// level. \throws input::InputError  for another word, naming those that are allowed
 std::optional<std::size_t> level_of(const catalogue::Finding& finding, std::string_view word);
 
 /// True for the words that say that something was not observed: "unsure", "not seen", "skipped".

@@ -7,6 +7,7 @@
 #include "engine/bench/assess.hpp"
 #include "engine/bench/study.hpp"
 #include "engine/cases/case.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/plan/advice.hpp"
 
 namespace wheeltapper::cases {
@@ -35,7 +36,7 @@ struct Diagnosis {
 
 /// The whole way of the data: runs -> verdicts, runs and answers -> evidence -> belief -> advice.
 /// \throws belief::ImpossibleEvidence   if the observations have no chance together
-/// \throws std::invalid_argument        for ids that are not in the catalogue (a case from read_case has none)
+/// \throws belief::NotInKnowledge       for ids that are not in the catalogue (a case from read_case has none)
 Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const Case& the_case,
                    const DiagnoseSettings& settings = {});
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "engine/bench/warmth.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/measure/measurement.hpp"
 
 namespace wheeltapper::cases {
@@ -92,7 +93,7 @@ std::optional<double> typed_value(const Reader& in, std::string_view code) {
     }
     if (value.unit.dimension == unit.dimension) return measure::convert(value.value, value.unit, unit);
     in.problem(fmt::format("is \"{}\"", *text), "a value in " + measure::spellings(unit.dimension));
-  } catch (const std::invalid_argument& wrong) {
+  } catch (const input::InputError& wrong) {
     in.problem(fmt::format("\"{}\" {}", *text, wrong.what()),
                "a value with its unit, in " + measure::spellings(unit.dimension));
   }
@@ -135,7 +136,7 @@ void read_rig_facts(const Reader& in, bench::Rig& out) {
   try {
     all.wire = bench::parse_wire(*text);
     out.leads = all;
-  } catch (const std::invalid_argument& wrong) {
+  } catch (const input::InputError& wrong) {
     wire->problem(fmt::format("\"{}\" {}", *text, wrong.what()));
   }
 }

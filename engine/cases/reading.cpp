@@ -5,6 +5,8 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::cases {
 namespace {
 
@@ -24,29 +26,29 @@ void demand_plausible(double value, const Unit& unit) {
   constexpr double kHottest = 1000;
   if (unit.code == "Cel") {
     if (value < kColdest || value > kHottest)
-      throw std::invalid_argument(fmt::format("is {:.4g} C, which no bench is", value));
+      throw input::InputError(fmt::format("is {:.4g} C, which no bench is", value));
     return;
   }
   constexpr double kLeast = 1e-9;
-  if (value < 0) throw std::invalid_argument("is below 0");
-  if (value > 0 && value < kLeast) throw std::invalid_argument("is too small for a bench");
-  if (value > kMost) throw std::invalid_argument("is too large for a bench");
+  if (value < 0) throw input::InputError("is below 0");
+  if (value > 0 && value < kLeast) throw input::InputError("is too small for a bench");
+  if (value > kMost) throw input::InputError("is too large for a bench");
 }
 
 void demand_doubt(double doubt) {
   constexpr double kLeast = 1e-9;
   constexpr double kMost = 1e5;
-  if (!(doubt >= kLeast && doubt <= kMost)) throw std::invalid_argument("has a doubt that no meter has");
+  if (!(doubt >= kLeast && doubt <= kMost)) throw input::InputError("has a doubt that no meter has");
 }
 
 TypedValues typed_values(const Quantity& quantity, const std::vector<std::string>& typed, const Unit& unit) {
-  if (typed.empty()) throw std::invalid_argument("has no value");
+  if (typed.empty()) throw input::InputError("has no value");
   TypedValues all;
   for (const std::string& text : typed) {
     const measure::Typed one = measure::parse_typed(text);
     if (one.unit.dimension != unit.dimension)
-      throw std::invalid_argument(fmt::format("is in {}, but {} is measured in {}", one.unit.code, quantity.name,
-                                              measure::spellings(unit.dimension)));
+      throw input::InputError(fmt::format("is in {}, but {} is measured in {}", one.unit.code, quantity.name,
+                                          measure::spellings(unit.dimension)));
     all.values.push_back(measure::convert(one.value, one.unit, unit));
     demand_plausible(all.values.back(), unit);
     const double doubt = measure::convert_difference(one.uncertainty, one.unit, unit);
@@ -73,7 +75,7 @@ bench::Reading make_reading(const Quantity& quantity, const std::vector<std::str
   bool assumed = false;
   if (fixed == 0 && meter != nullptr) {
     if (meter->unit.dimension != unit.dimension)
-      throw std::invalid_argument(fmt::format("was read with \"{}\", a meter for {}", meter->name, meter->unit.code));
+      throw input::InputError(fmt::format("was read with \"{}\", a meter for {}", meter->name, meter->unit.code));
     const double shown = measure::convert(scatter.mean, unit, meter->unit);
     fixed = measure::convert_difference(measure::standard_uncertainty(*meter, shown), meter->unit, unit);
   }
@@ -84,7 +86,7 @@ bench::Reading make_reading(const Quantity& quantity, const std::vector<std::str
   const measure::Part parts[] = {{fixed, std::numeric_limits<double>::infinity()},
                                  {scatter.deviation_of_mean, several ? scatter.degrees_of_freedom : 1}};
   const double doubt = std::hypot(fixed, scatter.deviation_of_mean);
-  if (!(doubt > 0)) throw std::invalid_argument("is 0 and its doubt cannot be told; give one, such as 0 A +- 0.01");
+  if (!(doubt > 0)) throw input::InputError("is 0 and its doubt cannot be told; give one, such as 0 A +- 0.01");
   const double freedom = scatter.deviation_of_mean > 0 ? measure::effective_degrees_of_freedom(parts)
                                                        : std::numeric_limits<double>::infinity();
   bench::Reading reading{{scatter.mean, doubt, unit, freedom}, scatter.deviation, fixed, {}, assumed};
@@ -114,12 +116,12 @@ bench::Reading make_series_reading(const Quantity& quantity, const bench::Series
 
 bench::Reading make_lap_rate(const Quantity& lap_time, int laps, const std::vector<std::string>& times,
                              const measure::Meter* watch) {
-  if (laps < 1) throw std::invalid_argument("has fewer laps than one");
+  if (laps < 1) throw input::InputError("has fewer laps than one");
   bench::Reading time = make_reading(lap_time, times, watch);
   const double seconds = time.value.value();
-  if (!(seconds > 0)) throw std::invalid_argument("has a time that is not above 0");
+  if (!(seconds > 0)) throw input::InputError("has a time that is not above 0");
   for (const double each : time.repeats)
-    if (!(each > 0)) throw std::invalid_argument("has a time that is not above 0");
+    if (!(each > 0)) throw input::InputError("has a time that is not above 0");
   // The hand on the watch errs afresh each time: with repeats its share is in their scatter already.
   const double single = time.repeats.empty() ? time.fixed : std::max(time.repeatable, 0.25 * time.fixed);
   const auto n = static_cast<double>(std::max<std::size_t>(time.repeats.size(), 1));

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 #include <unordered_map>
 #include <unordered_set>
 
@@ -228,7 +229,10 @@ std::vector<Card> cards_of(const Items& items) {
     at.emplace(cause.id, cards.size());
     cards.push_back({cause.id, cause.origin, {}, {}, {}, {}, {}});
   }
-  const auto card = [&](const std::string& cause) -> Card& { return cards[at.at(cause)]; };
+  const auto card = [&](const std::string& cause) -> Card& {
+    assert(at.contains(cause) && "links are dealt from cards");
+    return cards[at.at(cause)];
+  };
   for (const Finding& finding : items.findings) {
     for (const Link& link : finding.links)
       card(link.cause)

@@ -1,6 +1,7 @@
 #include "engine/catalogue/catalogue.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <utility>
 
 namespace wheeltapper::catalogue {
@@ -9,7 +10,10 @@ namespace {
 template <typename Item>
 void fill(std::unordered_map<std::string_view, std::size_t>& index, const std::vector<Item>& list) {
   index.reserve(list.size());
-  for (std::size_t i = 0; i < list.size(); ++i) index.emplace(list[i].id, i);
+  for (std::size_t i = 0; i < list.size(); ++i) {
+    [[maybe_unused]] const bool fresh = index.emplace(list[i].id, i).second;
+    assert(fresh && "ids were seen to stand once");
+  }
 }
 
 }  // namespace

@@ -10,6 +10,7 @@
 #include "engine/cases/reading.hpp"
 #include "engine/guide/hearing.hpp"
 #include "engine/guide/typed_reading.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
 
 namespace wheeltapper::guide {
@@ -118,8 +119,8 @@ Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& t
   const auto* quantity = at.catalogue->quantity(amps ? "amps" : "lap-rate");
   try {
     cases::make_reading(*quantity, {typed}, nullptr);
-    if (measure::parse_typed(typed).uncertainty > 0) throw std::invalid_argument("has a doubt, which a limit has not");
-  } catch (const std::logic_error& wrong) {
+    if (measure::parse_typed(typed).uncertainty > 0) throw input::InputError("has a doubt, which a limit has not");
+  } catch (const input::InputError& wrong) {
     return trouble(fmt::format("\"{}\" {}. Such as {}.", text, wrong.what(), amps ? "2.0 A" : "9 /min"));
   }
   json limits = at.job.head.contains("limits") ? at.job.head["limits"] : json::array();
@@ -141,8 +142,8 @@ void demand_same_form(const Position& at, const json& body) {
     if (!same || passed++ != body["turn"].get<std::size_t>()) continue;
     const bool timed = each.run.contains("laps");
     if (timed && (!body.contains("laps") || body["laps"] != each.run["laps"]))
-      throw std::invalid_argument(fmt::format("must be the time of {} laps again", each.run["laps"].dump()));
-    if (!timed && body.contains("laps")) throw std::invalid_argument("must be laps a minute again");
+      throw input::InputError(fmt::format("must be the time of {} laps again", each.run["laps"].dump()));
+    if (!timed && body.contains("laps")) throw input::InputError("must be laps a minute again");
   }
 }
 
@@ -174,7 +175,7 @@ Reply reply_reading(const Position& at, const Prompt& prompt, const std::string&
     }
     if (is_far(at, body) && !was_confirmed(at, prompt, text)) return mark("far", prompt.key + " " + text);
     return event(job::EventKind::reading, std::move(body));
-  } catch (const std::logic_error& wrong) {
+  } catch (const input::InputError& wrong) {
     return trouble(fmt::format("\"{}\" {}. {}", text, wrong.what(), prompt.hint));
   }
 }
@@ -247,7 +248,7 @@ Reply reply_repair(const Prompt& prompt, const std::string& text) {
     if (minutes < 0 || minutes > 10000) return trouble("That can't be its minutes.");
     body["minutes"] = minutes;
     return event(job::EventKind::repaired, std::move(body));
-  } catch (const std::logic_error&) {
+  } catch (const input::InputError&) {
     return trouble("When it is done: yes, or the minutes it took, such as 20 min. Otherwise skip or stop.");
   }
 }

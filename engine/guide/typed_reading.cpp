@@ -7,6 +7,7 @@
 
 #include "engine/bench/assess.hpp"
 #include "engine/cases/reading.hpp"
+#include "engine/input/input_error.hpp"
 
 namespace wheeltapper::guide {
 
@@ -31,7 +32,7 @@ std::optional<std::string> far_from_limit(const catalogue::Catalogue& catalogue,
 
 json reading_body(const catalogue::Catalogue& catalogue, const std::string& quantity, std::string_view typed) {
   const auto* item = catalogue.quantity(quantity);
-  if (item == nullptr) throw std::invalid_argument("is of no known quantity");
+  if (item == nullptr) throw input::InputError("is of no known quantity");
   std::string text = boost::trim_copy(std::string(typed));
   if (quantity == "lap-rate") {
     int laps = 0;
@@ -43,7 +44,7 @@ json reading_body(const catalogue::Catalogue& catalogue, const std::string& quan
                        (std::isdigit(static_cast<unsigned char>(rest.front())) != 0) && *end != '.';
     if (timed) {
       constexpr int kMostLaps = 10000;
-      if (laps > kMostLaps) throw std::invalid_argument("has more laps than 10000");
+      if (laps > kMostLaps) throw input::InputError("has more laps than 10000");
       if (bare_number(rest)) rest += " s";
       cases::make_lap_rate(*catalogue.quantity("lap-time"), laps, {rest}, nullptr);
       return {{"laps", laps}, {"time", rest}};
@@ -52,9 +53,9 @@ json reading_body(const catalogue::Catalogue& catalogue, const std::string& quan
   if (bare_number(text)) text += " " + item->unit;
   try {
     cases::make_reading(*item, {text}, nullptr);
-  } catch (const std::invalid_argument&) {
+  } catch (const input::InputError&) {
     if (quantity != "lap-rate") throw;
-    throw std::invalid_argument("is neither laps and their time nor laps a minute");
+    throw input::InputError("is neither laps and their time nor laps a minute");
   }
   return {{"quantity", quantity}, {"value", text}};
 }

@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "engine/cases/case.hpp"
+#include "engine/input/input_error.hpp"
 
 namespace wheeltapper::guide {
 
@@ -14,7 +15,7 @@ std::optional<std::string> far_from_limit(const catalogue::Catalogue& catalogue,
                                           const nlohmann::json& body);
 
 /// What a reading answers to, for `interpret` and for single commands: amps and the like, or laps.
-/// \throws std::invalid_argument  with a plain sentence
+/// \throws input::InputError  with a plain sentence
 nlohmann::json reading_body(const catalogue::Catalogue& catalogue, const std::string& quantity, std::string_view typed);
 
 /// True for digits, point, sign and exponent alone: a number without its unit.

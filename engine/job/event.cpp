@@ -8,6 +8,7 @@
 #include <chrono>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
 #include "engine/input/json_reader.hpp"
 #include "engine/input/problem.hpp"
 #include "engine/job/job.hpp"
@@ -52,8 +53,7 @@ std::chrono::sys_time<std::chrono::milliseconds> time_of(std::string_view at) {
 
 std::string text_at(const json& value, const char* key) {
   const auto found = value.find(key);
-  if (found == value.end() || !found->is_string())
-    throw std::invalid_argument(std::string("has no text \"") + key + "\"");
+  if (found == value.end() || !found->is_string()) throw input::InputError(std::string("has no text \"") + key + "\"");
   return found->get<std::string>();
 }
 
@@ -88,15 +88,15 @@ json to_json(const Seen& seen) {
 }
 
 Seen seen_from(const json& value) {
-  if (!value.is_object()) throw std::invalid_argument("has a \"seen\" that is no object");
+  if (!value.is_object()) throw input::InputError("has a \"seen\" that is no object");
   Seen seen;
   const auto ids = [&](const json& list) {
     if (!list.is_array() || list.size() > kMostSeen)
-      throw std::invalid_argument(fmt::format("has a \"seen\" with no list of at most {} ids", kMostSeen));
+      throw input::InputError(fmt::format("has a \"seen\" with no list of at most {} ids", kMostSeen));
     std::vector<std::string> all;
     for (const json& each : list) {
       if (!each.is_string() || !is_uuid(each.get_ref<const std::string&>()))
-        throw std::invalid_argument("has a \"seen\" with what is no UUID");
+        throw input::InputError("has a \"seen\" with what is no UUID");
       all.push_back(each.get<std::string>());
     }
     return all;
@@ -111,7 +111,7 @@ Seen seen_from(const json& value) {
     else if (key == "with")
       seen.with = ids(json::array({each})).front();
     else
-      throw std::invalid_argument("has a \"seen\" with the unknown key \"" + key + "\"");
+      throw input::InputError("has a \"seen\" with the unknown key \"" + key + "\"");
   }
   return seen;
 }
@@ -121,36 +121,36 @@ Event from_line(std::string_view line) {
   try {
     value = input::parse_json(line, "event");
   } catch (const input::BadInput& wrong) {
-    throw std::invalid_argument("is no JSON: " + wrong.problems().front().wrong);
+    throw input::InputError("is no JSON: " + wrong.problems().front().wrong);
   }
-  if (!value.is_object()) throw std::invalid_argument("is no object");
+  if (!value.is_object()) throw input::InputError("is no object");
   for (const auto& [key, each] : value.items())
     if (key != "id" && key != "job" && key != "number" && key != "at" && key != "bench" && key != "kind" &&
         key != "body" && key != "scrubbed" && key != "seen")
-      throw std::invalid_argument("has the unknown key \"" + key + "\"");
+      throw input::InputError("has the unknown key \"" + key + "\"");
   Event event;
   event.id = text_at(value, "id");
   event.job = text_at(value, "job");
-  if (!is_uuid(event.id) || !is_uuid(event.job)) throw std::invalid_argument("has an id or job that is no UUID");
+  if (!is_uuid(event.id) || !is_uuid(event.job)) throw input::InputError("has an id or job that is no UUID");
   event.at = text_at(value, "at");
-  if (!is_time(event.at)) throw std::invalid_argument("has a time that is not like 2026-11-28T15:01:09.123Z");
+  if (!is_time(event.at)) throw input::InputError("has a time that is not like 2026-11-28T15:01:09.123Z");
   event.bench = text_at(value, "bench");
   if (event.bench.empty() || event.bench.size() > 100)
-    throw std::invalid_argument("has a bench of no or more than 100 letters");
+    throw input::InputError("has a bench of no or more than 100 letters");
   const auto kind = event_kind(text_at(value, "kind"));
-  if (!kind) throw std::invalid_argument("is of the unknown kind \"" + text_at(value, "kind") + "\"");
+  if (!kind) throw input::InputError("is of the unknown kind \"" + text_at(value, "kind") + "\"");
   event.kind = *kind;
   const auto number = value.find("number");
   if (number == value.end() || !number->is_number_integer() || *number < 1 || *number > 1'000'000)
-    throw std::invalid_argument("has no number from 1 to 1000000");
+    throw input::InputError("has no number from 1 to 1000000");
   event.number = number->get<std::int64_t>();
   const auto body = value.find("body");
-  if (body == value.end() || !body->is_object()) throw std::invalid_argument("has no body");
+  if (body == value.end() || !body->is_object()) throw input::InputError("has no body");
   event.body = *body;
   const auto scrubbed = value.find("scrubbed");
   if (scrubbed != value.end()) {
     if (!scrubbed->is_boolean() || !scrubbed->get<bool>())
-      throw std::invalid_argument("has a \"scrubbed\" that is not true");
+      throw input::InputError("has a \"scrubbed\" that is not true");
     event.scrubbed = true;
   }
   if (const auto seen = value.find("seen"); seen != value.end()) event.seen = seen_from(*seen);

@@ -9,6 +9,8 @@
 #include <utility>
 #include <vector>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::job {
 
 /// What happened. A job is a list of these; its state is their fold (job.hpp).
@@ -71,19 +73,19 @@ struct Event {
 std::string to_line(const Event& event);
 
 /// A line that is an event by its form, but whose body is not as its kind wants it.
-class UnfitBody : public std::invalid_argument {
+class UnfitBody : public input::InputError {
  public:
-  using std::invalid_argument::invalid_argument;
+  using InputError::InputError;
 };
 
 /// A fingerprint of an event as it stands, with all that its line says: equal forms, equal text.
 std::string form_of(const Event& event);
 
-/// What `seen` holds as JSON, and the other way. \throws std::invalid_argument  with what is wrong with it, in words
+/// What `seen` holds as JSON, and the other way. \throws input::InputError  with what is wrong with it, in words
 nlohmann::json to_json(const Seen& seen);
 Seen seen_from(const nlohmann::json& value);
 
-/// The other way. \throws std::invalid_argument  with what is wrong with it, in words; UnfitBody if that is its body
+/// The other way. \throws input::InputError  with what is wrong with it, in words; UnfitBody if that is its body
 Event from_line(std::string_view line);
 
 /// True for "xxxxxxxx-xxxx-xxxx-xxxx-xxxxxxxxxxxx" in lower-case hexadecimal digits.

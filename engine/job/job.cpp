@@ -6,6 +6,7 @@
 #include <set>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
 #include "engine/input/json_reader.hpp"
 
 namespace wheeltapper::job {
@@ -21,7 +22,7 @@ constexpr std::array<std::string_view, kOutcomes.size()> kOutcomeWords{"cured", 
 const json& demand(const json& body, const char* key, bool (json::*is)() const noexcept, std::string_view what) {
   const auto found = body.find(key);
   if (found == body.end() || !((*found).*is)())
-    throw std::invalid_argument(fmt::format("has no \"{}\" that is {}", key, what));
+    throw input::InputError(fmt::format("has no \"{}\" that is {}", key, what));
   return *found;
 }
 
@@ -33,7 +34,7 @@ std::optional<double> optional_minutes(const json& body) {
   const auto found = body.find("minutes");
   if (found == body.end()) return std::nullopt;
   if (!found->is_number() || !(found->get<double>() >= 0 && found->get<double>() <= 100000))
-    throw std::invalid_argument("has \"minutes\" that are no number from 0 to 100000");
+    throw input::InputError("has \"minutes\" that are no number from 0 to 100000");
   return found->get<double>();
 }
 
@@ -83,7 +84,7 @@ void add_reading(Job& job, const Event& event) {
   }
   if (!body.contains("quantity")) return;
   const std::string quantity = demand_text(body, "quantity");
-  if (!body.contains("value")) throw std::invalid_argument("has a quantity without a value");
+  if (!body.contains("value")) throw input::InputError("has a quantity without a value");
   put_value(run["readings"][quantity], body["value"], more);
   if (quantity == "lap-rate") {
     run.erase("laps");
@@ -97,7 +98,7 @@ void add_checked(Job& job, const Event& event) {
   const json& results = demand(event.body, "results", &json::is_object, "an object");
   for (const auto& [id, word] : results.items()) {
     if (word != "seen" && word != "not seen")
-      throw std::invalid_argument(fmt::format("says of \"{}\" neither \"seen\" nor \"not seen\"", id));
+      throw input::InputError(fmt::format("says of \"{}\" neither \"seen\" nor \"not seen\"", id));
     done.seen[id] = word == "seen";
   }
   job.checks.push_back(std::move(done));
@@ -105,11 +106,11 @@ void add_checked(Job& job, const Event& event) {
 
 void add_closed(Job& job, const Event& event) {
   const auto how = outcome(demand_text(event.body, "outcome"));
-  if (!how) throw std::invalid_argument("has an unknown outcome");
+  if (!how) throw input::InputError("has an unknown outcome");
   Job::Closing closing{*how, {}, event.body.value("unlisted", false), event.at};
   if (event.body.contains("causes"))
     for (const json& cause : demand(event.body, "causes", &json::is_array, "a list")) {
-      if (!cause.is_string()) throw std::invalid_argument("has a cause that is no text");
+      if (!cause.is_string()) throw input::InputError("has a cause that is no text");
       closing.causes.push_back(cause.get<std::string>());
     }
   job.closing = std::move(closing);
@@ -134,13 +135,13 @@ void take(Job& job, const Event& event) {
       break;
     case EventKind::answers:
       for (const auto& [id, word] : body.items()) {
-        if (!word.is_string()) throw std::invalid_argument(fmt::format("answers \"{}\" with no text", id));
+        if (!word.is_string()) throw input::InputError(fmt::format("answers \"{}\" with no text", id));
         job.answers[id].push_back({word.get<std::string>(), job.stage(), job.events.size()});
       }
       break;
     case EventKind::known:
       for (const auto& [id, told] : body.items()) {
-        if (!told.is_boolean()) throw std::invalid_argument(fmt::format("has neither true nor false for \"{}\"", id));
+        if (!told.is_boolean()) throw input::InputError(fmt::format("has neither true nor false for \"{}\"", id));
         job.known[id] = told.get<bool>();
       }
       break;
@@ -262,7 +263,7 @@ Job fold(std::vector<Event> events) {
       take(job, events[i]);
     } catch (const json::exception&) {
       refuse(job, events[i], "holds something of the wrong kind");
-    } catch (const std::invalid_argument& wrong) {
+    } catch (const input::InputError& wrong) {
       refuse(job, events[i], wrong.what());
     }
     job.places.push_back(i);

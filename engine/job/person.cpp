@@ -12,6 +12,8 @@
 #include <stdexcept>
 #include <utility>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::job {
 namespace {
 
@@ -214,11 +216,11 @@ class Scrub {
 
 Person::Person(std::string_view name, const std::string& salt) : salt_(salt) {
   const auto words = words_in(name, folded_);
-  if (words.empty() || words.size() > kMostWords) throw std::invalid_argument("a name has from 1 to 20 words");
+  if (words.empty() || words.size() > kMostWords) throw input::InputError("a name has from 1 to 20 words");
   words_ = words.size();
   print_ = print_of(words, 0, words_, salt_);
   if (is_common_word())
-    throw std::invalid_argument("that word stands everywhere and is no person's name; give the name in full");
+    throw input::InputError("that word stands everywhere and is no person's name; give the name in full");
 }
 
 std::optional<Person> Person::of(const Event& redacted) {

@@ -5,6 +5,7 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/input/input_error.hpp"
 #include "engine/job/event.hpp"
 
 namespace wheeltapper::job {
@@ -18,7 +19,7 @@ class Person {
  public:
   /// \param name  at least one word
   /// \param salt  a UUID, new for each redaction
-  /// \throws std::invalid_argument  for a name without a word
+  /// \throws input::InputError  for a name without a word
   Person(std::string_view name, const std::string& salt);
   /// From a `redacted` event; nothing if it holds no fingerprint.
   static std::optional<Person> of(const Event& redacted);

@@ -202,8 +202,12 @@ class Learner {
       settings.sets = 0;
       settings.explained = 0;
       return belief::infer(network_, belief::gather(*network_, observations_of(summary)), settings).posterior;
-    } catch (const std::exception&) {
-      return {};  // findings that contradict each other, or that are not in this knowledge
+    } catch (const belief::ImpossibleEvidence&) {  // findings that contradict each other
+      return {};
+    } catch (const belief::NotInKnowledge&) {
+      return {};
+    } catch (const belief::FrontierTooWide&) {
+      return {};
     }
   }
 

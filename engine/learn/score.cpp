@@ -36,8 +36,12 @@ std::optional<double> log_score(const std::shared_ptr<const Catalogue>& catalogu
       score += std::log(present ? p : 1 - p);
     }
     return score;
-  } catch (const std::exception&) {
-    return std::nullopt;  // findings that contradict each other, or that this knowledge does not have
+  } catch (const belief::ImpossibleEvidence&) {  // findings that contradict each other
+    return std::nullopt;
+  } catch (const belief::NotInKnowledge&) {
+    return std::nullopt;
+  } catch (const belief::FrontierTooWide&) {
+    return std::nullopt;
   }
 }
 

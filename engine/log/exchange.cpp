@@ -8,6 +8,7 @@
 #include <filesystem>
 
 #include "engine/input/csv.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
 #include "engine/log/trouble.hpp"
 
@@ -69,7 +70,7 @@ Absorbed import_lines(Log& log, std::istream& in, const std::string& file, const
             return job::from_line(line);
           } catch (const job::UnfitBody& wrong) {
             unfit.push_back({line, wrong.what()});
-          } catch (const std::invalid_argument& wrong) {
+          } catch (const input::InputError& wrong) {
             refuse(file, number, wrong.what(), "an event as in log-line.schema.json");
           }
         return std::nullopt;

@@ -4,6 +4,7 @@
 #include <ostream>
 #include <string>
 
+#include "engine/input/input_error.hpp"
 #include "engine/log/log.hpp"
 
 namespace wheeltapper::log {
@@ -21,7 +22,7 @@ Absorbed merge(Log& log, const std::string& other, const AbsorbSettings& setting
 /// The tables and views that csv() writes.
 std::vector<std::string> csv_tables();
 /// One of them as CSV (RFC 4180) with a head line. A text that a spreadsheet would take for a formula gets an
-/// apostrophe in front. \throws std::invalid_argument  for another name
+/// apostrophe in front. \throws input::InputError  for another name
 void csv(Log& log, const std::string& table, std::ostream& out);
 
 }  // namespace wheeltapper::log

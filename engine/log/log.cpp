@@ -15,6 +15,7 @@
 #include <set>
 #include <thread>
 
+#include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
 #include "engine/log/learned.hpp"
 #include "engine/log/rows.hpp"
@@ -266,7 +267,7 @@ void demand_writable(const std::string& path, const Event& draft) {
     refuse(fmt::format("an entry would be {} bytes long, and at most {} can be read again", line.size(), kMostBytes));
   try {
     job::from_line(line);
-  } catch (const std::invalid_argument& wrong) {
+  } catch (const input::InputError& wrong) {
     refuse(fmt::format("the entry {}", wrong.what()));
   }
 }

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
 
 namespace wheeltapper::log {
@@ -37,7 +38,7 @@ job::Event event_at(SQLite::Statement& row) {
   if (row.isColumnNull(8)) return event;
   try {
     event.seen = job::seen_from(nlohmann::json::parse(text(8), nullptr, false));
-  } catch (const std::invalid_argument& wrong) {
+  } catch (const input::InputError& wrong) {
     refuse(event.id, wrong.what());
   }
   return event;
@@ -46,7 +47,7 @@ job::Event event_at(SQLite::Statement& row) {
 job::Event event_of_line(const std::string& line) {
   try {
     return job::from_line(line);
-  } catch (const std::invalid_argument& wrong) {
+  } catch (const input::InputError& wrong) {
     refuse("in a second form", wrong.what());
   }
 }

@@ -9,13 +9,15 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::measure {
 namespace {
 
 constexpr std::size_t kLongestTyped = 100;
 
 void demand(bool holds, const char* message) {
-  if (!holds) throw std::domain_error(message);
+  if (!holds) throw input::DomainError(message);
 }
 
 std::string_view trim(std::string_view text) {
@@ -30,10 +32,10 @@ double take_number(std::string_view& text) {
   if (!text.empty() && text.front() == '+') text.remove_prefix(1);
   double value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (error == std::errc::result_out_of_range) throw std::invalid_argument("the number is too large or too small");
-  if (error != std::errc() || !std::isfinite(value)) throw std::invalid_argument("does not start with a number");
+  if (error == std::errc::result_out_of_range) throw input::InputError("the number is too large or too small");
+  if (error != std::errc() || !std::isfinite(value)) throw input::InputError("does not start with a number");
   text.remove_prefix(static_cast<std::size_t>(end - text.data()));
-  if (text.starts_with(',')) throw std::invalid_argument("write the decimal point as a point, not a comma");
+  if (text.starts_with(',')) throw input::InputError("write the decimal point as a point, not a comma");
   return value;
 }
 
@@ -55,9 +57,9 @@ std::optional<Doubt> split_at_doubt(std::string_view text) {
 
 Unit demand_unit(std::string_view text) {
   text = trim(text);
-  if (text.empty()) throw std::invalid_argument("has no unit");
+  if (text.empty()) throw input::InputError("has no unit");
   if (auto found = find_unit(text)) return *found;
-  throw std::invalid_argument(fmt::format("has the unknown unit '{}'", text));
+  throw input::InputError(fmt::format("has the unknown unit '{}'", text));
 }
 
 constexpr double kFinest = 1e-5;  // below it six places do not hold the digits
@@ -143,7 +145,7 @@ double standard_cdf(double x, double degrees_of_freedom) {
 }
 
 Typed parse_typed(std::string_view text) {
-  if (text.size() > kLongestTyped) throw std::invalid_argument("is too long for a reading");
+  if (text.size() > kLongestTyped) throw input::InputError("is too long for a reading");
   const auto doubt = split_at_doubt(text);
   std::string_view rest = doubt ? doubt->before : text;
   Typed typed{.value = take_number(rest), .unit = unit("1")};
@@ -152,7 +154,7 @@ Typed parse_typed(std::string_view text) {
   if (doubt) {
     after = doubt->after;
     const double width = take_number(after);
-    if (width <= 0) throw std::invalid_argument("the doubt must be above 0");
+    if (width <= 0) throw input::InputError("the doubt must be above 0");
     typed.uncertainty = doubt->bounds ? rectangular(width) : width;
     after = trim(after);
   }
@@ -161,7 +163,7 @@ Typed parse_typed(std::string_view text) {
   if (!after.empty()) {
     const Unit doubt_unit = demand_unit(after);
     if (doubt_unit.dimension != typed.unit.dimension)
-      throw std::invalid_argument(
+      throw input::InputError(
           fmt::format("has its doubt in {}, but its value in {}", doubt_unit.code, typed.unit.code));
     typed.uncertainty = convert_difference(typed.uncertainty, doubt_unit, typed.unit);
   }

@@ -4,6 +4,7 @@
 #include <string>
 #include <string_view>
 
+#include "engine/input/input_error.hpp"
 #include "engine/measure/unit.hpp"
 
 namespace wheeltapper::measure {
@@ -14,7 +15,7 @@ namespace wheeltapper::measure {
 /// plain number, not a Measurement.
 class Measurement {
  public:
-  /// \throws std::domain_error  if the invariant would not hold
+  /// \throws input::DomainError  if the invariant would not hold
   Measurement(double value, double uncertainty, Unit unit,
               double degrees_of_freedom = std::numeric_limits<double>::infinity());
 
@@ -25,7 +26,7 @@ class Measurement {
   double degrees_of_freedom() const noexcept { return degrees_of_freedom_; }
 
   /// The same measurement in another unit of its dimension.
-  /// \throws std::domain_error  if the dimensions differ
+  /// \throws input::DomainError  if the dimensions differ
   Measurement in(const Unit& other) const;
 
  private:
@@ -48,7 +49,7 @@ double triangular(double half_width);
 double from_resolution(double step);
 
 /// Standard uncertainty from an interval +-`half_width` that is said to hold with probability `coverage` of a
-/// normal distribution (JCGM 100:2008, 4.3.4). \throws std::domain_error unless 0 < coverage < 1
+/// normal distribution (JCGM 100:2008, 4.3.4). \throws input::DomainError unless 0 < coverage < 1
 double from_coverage(double half_width, double coverage);
 
 /// Mean of repeated readings, their experimental standard deviation, and that of the mean (Type A;
@@ -59,7 +60,7 @@ struct Repeats {
   double deviation_of_mean;   ///< s / sqrt(n)
   double degrees_of_freedom;  ///< n - 1
 };
-/// \throws std::domain_error  for fewer than two readings or one that is not finite
+/// \throws input::DomainError  for fewer than two readings or one that is not finite
 Repeats repeats(std::span<const double> readings);
 
 /// Root of the sum of squares of independent terms (JCGM 100:2008, 5.1.2 with sensitivities of 1).
@@ -77,7 +78,7 @@ double effective_degrees_of_freedom(std::span<const Part> parts);
 /// Two-sided coverage factor k with P(|t| <= k) = `coverage` for Student's t with that many degrees of freedom
 /// (JCGM 100:2008, Table G.2); the normal distribution's when they are infinite.
 /// Infinite where a coverage next to 1 or very few degrees of freedom leave the range of numbers.
-/// \throws std::domain_error  unless 0 < coverage < 1 and the degrees of freedom are above 0
+/// \throws input::DomainError  unless 0 < coverage < 1 and the degrees of freedom are above 0
 double coverage_factor(double coverage, double degrees_of_freedom);
 
 /// P(X <= x) for a standardised value: Student's t with the given degrees of freedom, normal when infinite.
@@ -90,7 +91,7 @@ struct Typed {
   Unit unit;
   double uncertainty = 0;  ///< in `unit`; 0 when none was typed
 };
-/// \throws std::invalid_argument  with a plain message of what is wrong with the text
+/// \throws input::InputError  with a plain message of what is wrong with the text
 Typed parse_typed(std::string_view text);
 
 /// "2.40 A" with as many places as the uncertainty deserves: two digits of it if it starts with 1 or 2, else one.

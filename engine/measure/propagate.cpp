@@ -7,6 +7,8 @@
 #include <stdexcept>
 #include <vector>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::measure {
 namespace {
 
@@ -15,7 +17,7 @@ Eigen::MatrixXd root_of(const Eigen::MatrixXd& s) {
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> solver(s);
   Eigen::VectorXd values = solver.eigenvalues();
   const double largest = values.cwiseAbs().maxCoeff();
-  if (values.minCoeff() < -1e-9 * largest) throw std::domain_error("the covariance is not positive semidefinite");
+  if (values.minCoeff() < -1e-9 * largest) throw input::DomainError("the covariance is not positive semidefinite");
   return solver.eigenvectors() * values.cwiseMax(0.0).cwiseSqrt().asDiagonal();
 }
 
@@ -28,7 +30,7 @@ double quantile(std::vector<double>& sorted, double p) {
 
 void demand_square(const Estimates& in) {
   if (in.covariance.rows() != in.value.size() || in.covariance.cols() != in.value.size())
-    throw std::domain_error("the covariance does not fit the values");
+    throw input::DomainError("the covariance does not fit the values");
 }
 
 }  // namespace
@@ -42,7 +44,7 @@ double Estimates::correlation(Eigen::Index i, Eigen::Index j) const {
 
 Estimates means_of_sets(const Eigen::MatrixXd& sets) {
   const Eigen::Index n = sets.rows();
-  if (n < 2) throw std::domain_error("fewer than two sets of readings");
+  if (n < 2) throw input::DomainError("fewer than two sets of readings");
   const Eigen::VectorXd mean = sets.colwise().mean();
   const Eigen::MatrixXd apart = sets.rowwise() - mean.transpose();
   return {mean, apart.transpose() * apart / static_cast<double>(n * (n - 1))};
@@ -67,8 +69,8 @@ Estimates propagate(const Estimates& in, const Model& model) {
 Sampled propagate_by_sampling(const Estimates& in, const Model& model, std::size_t samples, std::uint64_t seed,
                               double coverage) {
   demand_square(in);
-  if (samples < 100) throw std::domain_error("fewer than 100 samples");
-  if (!(coverage > 0 && coverage < 1)) throw std::domain_error("the coverage must lie between 0 and 1");
+  if (samples < 100) throw input::DomainError("fewer than 100 samples");
+  if (!(coverage > 0 && coverage < 1)) throw input::DomainError("the coverage must lie between 0 and 1");
   const Eigen::MatrixXd root = root_of(in.covariance);
   std::mt19937_64 engine(seed);
   std::normal_distribution<double> normal;
@@ -82,11 +84,11 @@ Sampled propagate_by_sampling(const Estimates& in, const Model& model, std::size
       drawn.resize(static_cast<std::size_t>(out.size()));
       for (Eigen::Index i = 0; i < out.size(); ++i) drawn[static_cast<std::size_t>(i)].push_back(out(i));
       ++result.samples;
-    } catch (const std::domain_error&) {
+    } catch (const input::DomainError&) {
       ++result.without;
     }
   }
-  if (result.samples * 2 < samples) throw std::domain_error("the model fails for most of what the readings allow");
+  if (result.samples * 2 < samples) throw input::DomainError("the model fails for most of what the readings allow");
   const auto n = static_cast<Eigen::Index>(drawn.size());
   Eigen::MatrixXd all(static_cast<Eigen::Index>(result.samples), n);
   for (Eigen::Index i = 0; i < n; ++i)

@@ -6,6 +6,7 @@
 #include <limits>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
 #include "engine/measure/measurement.hpp"
 
 namespace wheeltapper::measure {
@@ -15,7 +16,7 @@ using boost::math::beta_distribution;
 
 void demand(double hits, double trials, double coverage) {
   if (!(trials >= 1 && hits >= 0 && hits <= trials && coverage > 0 && coverage < 1))
-    throw std::domain_error("a proportion needs 0 <= hits <= trials, trials >= 1, 0 < coverage < 1");
+    throw input::DomainError("a proportion needs 0 <= hits <= trials, trials >= 1, 0 < coverage < 1");
 }
 
 }  // namespace
@@ -47,9 +48,9 @@ Interval jeffreys(double hits, double trials, double coverage) {
 }
 
 BetaPosterior beta_posterior(double hits, double trials, double a, double b, double coverage) {
-  if (!(a > 0 && b > 0)) throw std::domain_error("a beta distribution needs numbers above 0");
-  if (!(hits >= 0 && hits <= trials)) throw std::domain_error("more hits than trials, or fewer than none");
-  if (!(coverage > 0 && coverage < 1)) throw std::domain_error("a coverage lies between 0 and 1");
+  if (!(a > 0 && b > 0)) throw input::DomainError("a beta distribution needs numbers above 0");
+  if (!(hits >= 0 && hits <= trials)) throw input::DomainError("more hits than trials, or fewer than none");
+  if (!(coverage > 0 && coverage < 1)) throw input::DomainError("a coverage lies between 0 and 1");
   const boost::math::beta_distribution<> after(a + hits, b + trials - hits);
   const double tail = (1 - coverage) / 2;
   return {boost::math::mean(after),

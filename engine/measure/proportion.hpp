@@ -1,5 +1,7 @@
 #pragma once
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::measure {
 
 /// A range of a proportion, both ends in [0, 1].
@@ -9,7 +11,7 @@ struct Interval {
 };
 
 /// Interval for the chance behind `hits` of `trials`. `coverage` is two-sided, in (0, 1). 0 <= hits <= trials and
-/// trials >= 1, else std::domain_error.
+/// trials >= 1, else input::DomainError.
 /// Wilson's score interval: Newcombe, Statistics in Medicine 17 (1998) 857-872, method 3.
 Interval wilson(double hits, double trials, double coverage = 0.95);
 /// Clopper and Pearson's exact interval, from the beta distribution (same paper, method 5).
@@ -26,7 +28,7 @@ struct BetaPosterior {
   Interval interval;  ///< equal-tailed
 };
 /// Beta(a + hits, b + trials - hits); hits and trials need not be whole (expected counts). a, b above 0, 0 <= hits <=
-/// trials, else std::domain_error. Conjugate prior: Gelman et al., Bayesian Data Analysis, 2.4.
+/// trials, else input::DomainError. Conjugate prior: Gelman et al., Bayesian Data Analysis, 2.4.
 BetaPosterior beta_posterior(double hits, double trials, double a = 1, double b = 1, double coverage = 0.95);
 
 }  // namespace wheeltapper::measure

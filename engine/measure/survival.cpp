@@ -4,12 +4,14 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::measure {
 
 std::vector<SurvivalStep> kaplan_meier(std::span<const Lasted> lasted) {
   std::vector<Lasted> sorted(lasted.begin(), lasted.end());
   for (const Lasted& each : sorted)
-    if (!(each.time >= 0) || !std::isfinite(each.time)) throw std::domain_error("a time is below 0 or not finite");
+    if (!(each.time >= 0) || !std::isfinite(each.time)) throw input::DomainError("a time is below 0 or not finite");
   std::ranges::sort(sorted, {}, &Lasted::time);
   std::vector<SurvivalStep> steps;
   double surviving = 1;

@@ -3,6 +3,8 @@
 #include <span>
 #include <vector>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::measure {
 
 /// How long something held: until it came back, or, not `ended`, at least until it was last looked at.
@@ -22,7 +24,7 @@ struct SurvivalStep {
 
 /// The product-limit estimate of E. L. Kaplan and P. Meier, J. Amer. Statist. Assoc. 53 (1958) 457-481: a step for each
 /// time at which something ended. What was lost sight of at a time counts as still at risk at that time.
-/// \throws std::domain_error  for a time below 0 or not finite
+/// \throws input::DomainError  for a time below 0 or not finite
 std::vector<SurvivalStep> kaplan_meier(std::span<const Lasted> lasted);
 
 /// The curve at a time: 1 before the first step.

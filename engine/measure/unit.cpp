@@ -5,6 +5,7 @@
 #include <cctype>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
 #include "engine/input/words.hpp"
 
 namespace wheeltapper::measure {
@@ -132,7 +133,7 @@ std::optional<Unit> by_code(std::string_view code) {
 
 void demand_same_dimension(const Unit& from, const Unit& to) {
   if (from.dimension != to.dimension)
-    throw std::domain_error("cannot turn " + std::string(from.code) + " into " + std::string(to.code));
+    throw input::InputError("cannot turn " + std::string(from.code) + " into " + std::string(to.code));
 }
 
 }  // namespace

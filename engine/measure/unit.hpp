@@ -3,6 +3,8 @@
 #include <string>
 #include <string_view>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::measure {
 
 /// What a unit measures. Two units convert into each other exactly when their dimensions are equal.
@@ -30,11 +32,11 @@ std::optional<Unit> find_unit(std::string_view text);
 Unit unit(std::string_view code);
 
 /// Converts a value. Temperatures take their offset along.
-/// \throws std::domain_error  if the dimensions differ
+/// \throws input::DomainError  if the dimensions differ
 double convert(double value, const Unit& from, const Unit& to);
 
 /// Converts a difference or an uncertainty: as convert, without any offset.
-/// \throws std::domain_error  if the dimensions differ
+/// \throws input::DomainError  if the dimensions differ
 double convert_difference(double value, const Unit& from, const Unit& to);
 
 /// All spellings of one dimension, for a message: "A, mA, uA".

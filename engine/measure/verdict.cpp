@@ -4,6 +4,8 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "engine/input/input_error.hpp"
+
 namespace wheeltapper::measure {
 namespace {
 
@@ -33,11 +35,11 @@ double settling_uncertainty(const Measurement& reading, const Limits& limits, do
 }  // namespace
 
 double conformance(const Measurement& reading, const Limits& limits) {
-  if (!limits.at_least && !limits.at_most) throw std::domain_error("a limit needs a bound");
+  if (!limits.at_least && !limits.at_most) throw input::DomainError("a limit needs a bound");
   if (std::isnan(limits.at_least.value_or(0)) || std::isnan(limits.at_most.value_or(0)))
-    throw std::domain_error("a limit is not a number");
+    throw input::DomainError("a limit is not a number");
   if (limits.at_least && limits.at_most && *limits.at_least > *limits.at_most)
-    throw std::domain_error("the lower limit is above the upper");
+    throw input::DomainError("the lower limit is above the upper");
   const Measurement y = reading.in(limits.unit);
   const auto below = [&](double bound) {
     return standard_cdf((bound - y.value()) / y.uncertainty(), y.degrees_of_freedom());

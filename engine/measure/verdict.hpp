@@ -1,6 +1,7 @@
 #pragma once
 #include <optional>
 
+#include "engine/input/input_error.hpp"
 #include "engine/measure/measurement.hpp"
 
 namespace wheeltapper::measure {
@@ -22,7 +23,7 @@ struct Verdict {
 
 /// Probability that the true value lies within the limits (JCGM 106:2012, clause 7): for an upper limit
 /// Phi((limit - y) / u), with Student's t in place of the normal distribution where the degrees of freedom of u
-/// are finite. \throws std::domain_error  if the units don't convert, no bound is given, one is not a number, or the
+/// are finite. \throws input::DomainError  if the units don't convert, no bound is given, one is not a number, or the
 /// lower is above the upper
 double conformance(const Measurement& reading, const Limits& limits);
 

@@ -7,6 +7,7 @@
 
 #include "engine/guide/position.hpp"
 #include "engine/guide/replies.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
 #include "engine/job/job_case.hpp"
 #include "engine/job/summary.hpp"
@@ -37,7 +38,7 @@ void answer_everything(std::string_view line) {
                                                  {"finding:slow-or-weak", Ask::level},
                                                  {"limit-amps", Ask::quantity},
                                                  {"reading:lap-rate:forward", Ask::laps},
-                                                 {"repeat:amps:reverse", Ask::quantity},
+                                                 {"repeat:amps:reverse:1", Ask::quantity},
                                                  {"cars", Ask::count},
                                                  {"hazards", Ask::some},
                                                  {"check:check-roll-by-hand", Ask::check},
@@ -65,7 +66,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
       job::Event event = job::from_line(line);
       if (!(job::from_line(job::to_line(event)) == event)) std::abort();
       if (events.empty() || events.front().job == event.job) events.push_back(std::move(event));
-    } catch (const std::invalid_argument&) {
+    } catch (const wheeltapper::input::InputError&) {
       continue;
     }
   }
@@ -74,7 +75,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     const job::Job job = job::fold(std::move(events));
     job::summarise(job, *catalogue);
     job::case_of(job, *catalogue);
-  } catch (const std::invalid_argument&) {
+  } catch (const wheeltapper::input::InputError&) {
     return 0;
   } catch (const input::BadInput&) {
     return 0;

@@ -1,10 +1,12 @@
-// Any bytes are a series that can be studied, BadInput, or readings that the sums refuse as std::domain_error.
+// Any bytes are a series that can be studied, BadInput, or readings that the sums refuse as
+// wheeltapper::input::DomainError.
 #include <cstdint>
 #include <cstdlib>
 #include <stdexcept>
 
 #include "engine/bench/laps.hpp"
 #include "engine/cases/series_file.hpp"
+#include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
@@ -17,7 +19,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     if (const auto laps = bench::find_laps(series, summary)) bench::fold(series, summary, *laps);
   } catch (const input::BadInput&) {
     return 0;
-  } catch (const std::domain_error&) {
+  } catch (const wheeltapper::input::DomainError&) {
     return 0;
   }
   return 0;

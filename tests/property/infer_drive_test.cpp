@@ -6,6 +6,8 @@
 #include <cmath>
 #include <random>
 
+#include "engine/input/input_error.hpp"
+
 namespace {
 
 using namespace wheeltapper::bench;
@@ -300,7 +302,7 @@ TEST_CASE("Indexes say why they can't be had", "[property][indexes]") {
   CHECK(infer(facts, bench.visit(sound, {}, {6.5}, meters), &base).refused.find("slower") != std::string::npos);
   DriveRuns nothing_left = bench.visit(sound, {}, {12}, meters);
   nothing_left.neutral = Doubtful{5, 0.1, 0};
-  CHECK_THROWS_AS(infer(facts, nothing_left, &base), std::domain_error);
+  CHECK_THROWS_AS(infer(facts, nothing_left, &base), wheeltapper::input::DomainError);
 }
 
 TEST_CASE("Motor-only amps split the drag between drive and train", "[property][indexes]") {

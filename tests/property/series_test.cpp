@@ -8,6 +8,7 @@
 #include <random>
 
 #include "engine/bench/laps.hpp"
+#include "engine/input/input_error.hpp"
 
 namespace {
 
@@ -227,7 +228,7 @@ TEST_CASE("Drift, slips and stalls", "[property][series]") {
   CHECK(std::abs(summarise(level).drift.per_minute) < 4 * summarise(level).drift.uncertainty);
   Series wrong = level;
   wrong.time[5] = wrong.time[4];
-  CHECK_THROWS_AS(summarise(wrong), std::domain_error);
+  CHECK_THROWS_AS(summarise(wrong), wheeltapper::input::DomainError);
 }
 
 }  // namespace

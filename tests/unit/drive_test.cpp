@@ -3,6 +3,8 @@
 #include <catch2/catch.hpp>
 #include <random>
 
+#include "engine/input/input_error.hpp"
+
 using namespace wheeltapper::bench;
 
 namespace {
@@ -82,9 +84,9 @@ TEST_CASE("saturated iron gives less torque for its amps, and back again", "[dri
 TEST_CASE("drives that make no sense are refused", "[drive]") {
   Drive drive = some_drive(Motor::Kind::series_dc);
   drive.mechanism.efficiency = 0;
-  CHECK_THROWS_AS(steady_at_volts(drive, 12), std::domain_error);
-  CHECK_THROWS_AS(speed_for(some_drive(Motor::Kind::series_dc).motor, 12, 0), std::domain_error);
+  CHECK_THROWS_AS(steady_at_volts(drive, 12), wheeltapper::input::DomainError);
+  CHECK_THROWS_AS(speed_for(some_drive(Motor::Kind::series_dc).motor, 12, 0), wheeltapper::input::DomainError);
   CHECK_THROWS_AS(back_volts({.kind = Motor::Kind::series_ac, .resistance = 1, .reactance = 10, .flux = 1}, 12, 2),
-                  std::domain_error);
-  CHECK_THROWS_AS(linkage_of_winding(0, 2, 100, 0.01), std::domain_error);
+                  wheeltapper::input::DomainError);
+  CHECK_THROWS_AS(linkage_of_winding(0, 2, 100, 0.01), wheeltapper::input::DomainError);
 }

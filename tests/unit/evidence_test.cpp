@@ -74,8 +74,8 @@ TEST_CASE("unknown ids are named", "[belief]") {
   CHECK_THROWS_WITH(gather(network, seen), Catch::Contains("no-such-finding"));
   CHECK_THROWS_AS(
       Network(knowledge::shipped(), "ac-series", {.contexts = {"adj-none"}, .contexts_not = {}, .tried = {}}),
-      std::invalid_argument);
-  CHECK_THROWS_AS(Network(knowledge::shipped(), "no-family"), std::invalid_argument);
+      NotInKnowledge);
+  CHECK_THROWS_AS(Network(knowledge::shipped(), "no-family"), NotInKnowledge);
 }
 
 TEST_CASE("a repair tried in vain lowers its causes, not to nothing, and an owner's less", "[belief]") {

@@ -2,6 +2,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "engine/input/input_error.hpp"
 #include "engine/job/compare.hpp"
 #include "engine/job/job_case.hpp"
 #include "engine/job/person.hpp"
@@ -187,7 +188,7 @@ TEST_CASE("a name is taken out where it stands as words", "[job]") {
   CHECK_FALSE(ann.in("Annwood"));
   CHECK_FALSE(ann.in("Ann B. Wood"));
   CHECK_FALSE(job::Person("Al", tests::uuid(77)).in("metal"));
-  CHECK_THROWS_AS(job::Person("...", tests::uuid(77)), std::invalid_argument);
+  CHECK_THROWS_AS(job::Person("...", tests::uuid(77)), input::InputError);
   const Event note =
       event(1, 2, EventKind::note, {{"text", "for Ann Wood"}, {"other", "plain"}, {"list", {"Ann Wood"}}});
   const Event clean = job::without(note, ann);
