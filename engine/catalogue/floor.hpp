@@ -14,7 +14,7 @@ namespace wheeltapper::catalogue {
 /// - a check or repair keeps its power state, opens no less, and keeps its cautions (work that differs in that is other
 ///   work and wants another id); a check that a rule waits for keeps its results and steps, and each one
 ///   those that look for a hazard;
-/// - a finding that fires a rule keeps its name, its families, its levels, its words and its reading.
+/// - a finding that fires a rule keeps its name, its levels, its words and its reading (it applies to all families).
 /// One problem for each point, at its place in the overlay; empty when nothing is weakened.
 std::vector<input::Problem> weakenings(const Items& base, const Items& over);
 
