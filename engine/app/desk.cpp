@@ -68,6 +68,12 @@ std::string hazard_of_others(const std::vector<Event>& events, const std::vector
   return {};
 }
 
+std::vector<Draft> undoing(const std::vector<std::string>& ids) {
+  std::vector<Draft> drafts;
+  for (const std::string& id : ids) drafts.emplace_back(EventKind::undone, json{{"event", id}});
+  return drafts;
+}
+
 std::vector<Ranked> ranking_of(const guide::Position& at, const guide::Position* before) {
   std::vector<Ranked> ranking;
   const belief::Belief& belief = at.diagnosis.belief;
@@ -96,12 +102,6 @@ void add_step(Screen& screen) {
   const std::string id = key.substr(key.find(':') + 1);
   if (screen.prompt->ask == guide::Prompt::Ask::check) add_work(screen, screen.at->catalogue->check(id));
   if (screen.prompt->ask == guide::Prompt::Ask::repair) add_work(screen, screen.at->catalogue->repair(id));
-}
-
-std::string_view trimmed(std::string_view line) {
-  const auto first = line.find_first_not_of(" \t\r\n");
-  if (first == std::string_view::npos) return {};
-  return line.substr(first, line.find_last_not_of(" \t\r\n") - first + 1);
 }
 
 }  // namespace
@@ -163,7 +163,8 @@ Screen Desk::refuse(std::string why) const {
 }
 
 Screen Desk::say(std::string_view line) {
-  const std::string word = boost::to_lower_copy(std::string(trimmed(line)));
+  const std::string typed = boost::trim_copy(std::string(line));
+  const std::string word = boost::to_lower_copy(typed);
   const auto only = [&](Heard heard) {
     Screen same = screen(heard);
     same.asked_before = true;
@@ -173,7 +174,7 @@ Screen Desk::say(std::string_view line) {
   if (word == "why") return only(Heard::wants_why);
   if (word == "help") return only(Heard::wants_help);
   if (word == "back") return back();
-  if (word.starts_with("note ")) return note(trimmed(line).substr(5));
+  if (word.starts_with("note ")) return note(typed.substr(5));
   const Screen now = screen();
   if (!now.prompt) return refuse("The job is closed.");
   if (word == "close") {
@@ -194,9 +195,7 @@ Screen Desk::back() {
   const auto ids = job::last_answer(shown_);
   if (ids.empty()) return refuse("There is nothing to take back.");
   if (std::string why = hazard_of_others(shown_, ids, world_.bench, *catalogue_); !why.empty()) return refuse(why);
-  std::vector<Draft> drafts;
-  for (const std::string& id : ids) drafts.emplace_back(EventKind::undone, json{{"event", id}});
-  return write(std::move(drafts), Heard::taken);
+  return write(undoing(ids), Heard::taken);
 }
 
 std::string Desk::take_back(const std::string& job) {
@@ -204,9 +203,7 @@ std::string Desk::take_back(const std::string& job) {
   const auto ids = job::last_answer(events);
   if (ids.empty()) return "there is nothing to take back";
   if (std::string why = hazard_of_others(events, ids, world_.bench, *catalogue_); !why.empty()) return why;
-  std::vector<Draft> drafts;
-  for (const std::string& id : ids) drafts.emplace_back(EventKind::undone, json{{"event", id}});
-  store_.append(events_of(world_, job, std::move(drafts), job::seen_of(events)));
+  store_.append(events_of(world_, job, undoing(ids), job::seen_of(events)));
   return {};
 }
 

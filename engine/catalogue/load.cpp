@@ -27,9 +27,9 @@ std::vector<Written> written_in_all(std::span<const input::TextFile> sources, st
 }
 
 /// Each patch laid over the item that it is about, which gives a whole item (RFC 7396).
-void lay_patches(std::vector<Written>& patches, const Items& base) {
+void lay_patches(std::vector<Written>& patches, const Items& base, std::span<const Card> cards) {
   for (Written& patch : patches) {
-    auto below = written(base, patch.kind, patch.value.at("id").get_ref<const std::string&>());
+    auto below = written(base, cards, patch.kind, patch.value.at("id").get_ref<const std::string&>());
     auto item = below ? std::move(below->value) : nlohmann::json::object();
     item.merge_patch(patch.value);
     patch.value = std::move(item);
@@ -71,11 +71,11 @@ std::shared_ptr<const Catalogue> load(std::span<const input::TextFile> sources) 
 std::shared_ptr<const Catalogue> load_over(const Items& base, std::span<const input::TextFile> sources) {
   std::vector<input::Problem> problems;
   std::vector<Written> patches = written_in_all(sources, problems);
-  lay_patches(patches, base);
+  std::vector<Card> cards = cards_of(base);
+  lay_patches(patches, base, cards);
   Hand over = read_items(patches, problems);
   append(problems, used_twice(over.items));  // the later one would silently take the place of the earlier one
   Items items = base;
-  std::vector<Card> cards = cards_of(base);
   lay(cards, over.cards, &Card::cause);
   for_each_kind(
       [](std::string_view, auto& under, auto& upper) {

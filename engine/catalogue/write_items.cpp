@@ -107,24 +107,27 @@ class ToJson {
 };
 
 template <typename Item>
-json whole(const Items& items, Item item) {
+json whole(std::span<const Card> cards, Item item) {
   ToJson visitor;
   fields(visitor, item);
   if constexpr (std::is_same_v<Item, Cause>)
-    for (Card& card : cards_of(items))
-      if (card.cause == item.id) fields(visitor, card);
+    if (const auto found = std::ranges::find(cards, item.id, &Card::cause); found != cards.end()) {
+      Card card = *found;
+      fields(visitor, card);
+    }
   return std::move(visitor.out);
 }
 
 }  // namespace
 
-std::optional<Written> written(const Items& items, std::string_view kind, std::string_view id) {
+std::optional<Written> written(const Items& items, std::span<const Card> cards, std::string_view kind,
+                               std::string_view id) {
   std::optional<Written> found;
   for_each_kind(
       [&](std::string_view name, const auto& list) {
         if (name != kind) return;
         const auto item = std::ranges::find(list, id, [](const auto& each) -> std::string_view { return each.id; });
-        if (item != list.end()) found = Written{name, whole(items, *item), item->origin};
+        if (item != list.end()) found = Written{name, whole(cards, *item), item->origin};
       },
       items);
   return found;
