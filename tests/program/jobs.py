@@ -104,7 +104,7 @@ def led_job(case, columns):
     return lines, terminal.text, name
 
 
-for case in [case for case in expected if not FEW or case["file"] in GOLDEN_CASES]:
+for case in [case for case in expected if not FEW or case["file"] in GOLDEN_CASES[:2]]:
     lines, text, name = led_job(case, 80)
     if DIALOGUES:
         os.makedirs(DIALOGUES, exist_ok=True)
@@ -146,7 +146,7 @@ for case in [case for case in expected if not FEW or case["file"] in GOLDEN_CASE
           case["file"], "its page needs nothing")
 
 # 60 columns
-for case in expected[: 1 if FEW else 4]:
+for case in expected[: 0 if FEW else 4]:
     lines, text, name = led_job(case, 60)
     check(max(len(line) for line in plain(text).splitlines() if not line.startswith("> ")) <= 60, case["file"], "fits 60 columns")
 

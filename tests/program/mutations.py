@@ -10,7 +10,7 @@ import os
 import random
 import tempfile
 
-from common import DEMO, ROOT, check, finish, run
+from common import DEMO, FEW, ROOT, check, finish, run
 
 MAY_BE_MISSING = ("skill", "shows", "found-by", "cured-by", "hides", "likelier-after")
 SHOWS_A_FINDING = next(f"{check['id']}/{result['id']}" for path in sorted(glob.glob(os.path.join(ROOT, "knowledge", "checks", "*.json")))
@@ -173,7 +173,7 @@ mutants.append(("series", "nulls", series.encode() + b"\x00" * 50))
 
 check(len(mutants) >= 300, "at least 300 mutants", len(mutants))
 with tempfile.TemporaryDirectory() as folder:
-    for number, (where, what, content) in enumerate(mutants):
+    for number, (where, what, content) in list(enumerate(mutants))[:: 4 if FEW else 1]:
         place = os.path.join(folder, str(number))
         os.makedirs(place)
         path = os.path.join(place, "mutant.json")

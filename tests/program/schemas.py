@@ -6,7 +6,7 @@ import tempfile
 
 import jsonschema
 
-from common import DEMO, ROOT, check, finish, run
+from common import DEMO, FEW, ROOT, check, finish, run
 
 
 def errors(schema, value):
@@ -44,7 +44,7 @@ def stands(*words):
     return told
 
 
-for name in sorted(name for name in os.listdir(DEMO) if name.endswith(".json")):
+for name in sorted(name for name in os.listdir(DEMO) if name.endswith(".json"))[:: 5 if FEW else 1]:
     file = os.path.join(DEMO, name)
     wrong = errors(case_schema, json.load(open(file)))
     check(not wrong, name, wrong[:3])

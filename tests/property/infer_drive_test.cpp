@@ -215,11 +215,12 @@ void check_tally(const Tally& tally, double least_right) {
 }
 
 TEST_CASE("1000 simulated locomotives read with real meters: intervals cover and the right index is called",
-          "[property][indexes]") {
+          "[property][indexes][many]") {
   check_tally(thousand({.day = 0, .iron = 0.03, .iron_told = true}, 11), 0.95);
 }
 
-TEST_CASE("1000 more with drag that differs from day to day and iron that nobody measured", "[property][indexes]") {
+TEST_CASE("1000 more with drag that differs from day to day and iron that nobody measured",
+          "[property][indexes][many]") {
   // What the meters don't see hides the smallest faults: they come out as "nothing provable", not as another index.
   check_tally(thousand({.day = kDay, .iron = 0.15, .iron_told = false}, 11), 0.92);
 }

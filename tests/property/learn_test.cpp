@@ -43,7 +43,7 @@ std::shared_ptr<const catalogue::Catalogue> learned_catalogue(
 
 }  // namespace
 
-TEST_CASE("what 2000 jobs teach covers the numbers that they were drawn from", "[learn]") {
+TEST_CASE("what 2000 jobs teach covers the numbers that they were drawn from", "[learn][many]") {
   const auto shipped = knowledge::shipped();
   std::mt19937_64 random(20261128);
   const auto truth = std::make_shared<const catalogue::Catalogue>(tests::shifted(shipped, learn::Worth{}, random));
@@ -80,7 +80,7 @@ TEST_CASE("what 2000 jobs teach covers the numbers that they were drawn from", "
   CHECK(score.difference > 2 * score.error);
 }
 
-TEST_CASE("learning from jobs that the shipped knowledge made does no harm", "[learn]") {
+TEST_CASE("learning from jobs that the shipped knowledge made does no harm", "[learn][many]") {
   const auto shipped = knowledge::shipped();
   std::mt19937_64 random(7);
   const auto learned = learn::learn(shipped, tests::simulate_jobs(shipped, 2000, {}, random));

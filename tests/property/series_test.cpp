@@ -148,7 +148,7 @@ TEST_CASE("A swing with the wheels is seen where the readings are fast enough", 
   }
 }
 
-TEST_CASE("A bad joint is not taken for a swing with the wheels, nor a swing for laps", "[property][series]") {
+TEST_CASE("A bad joint is not taken for a swing with the wheels, nor a swing for laps", "[property][series][many]") {
   int claimed = 0;
   for (unsigned seed = 0; seed < 30; ++seed) {
     const Series joint = simulate({.rate = 25, .laps = 25, .memory = 0, .joint = 0.5, .width = 0.03}, seed);

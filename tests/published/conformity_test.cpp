@@ -79,16 +79,16 @@ Risks risks(const Process& process, double meter, const Limits& tolerance, const
 // JCGM 106:2012, 9.5 Example: resistors of 1500 ohm.
 constexpr Process kResistors{1500, 0.12};
 constexpr double kOhmmeter = 0.04;
-const Limits kTolerance{1499.80, 1500.20, kOhm};
+const Limits kResistorLimits{1499.80, 1500.20, kOhm};
 
 TEST_CASE("M8c share of resistors that conform", "[published][measure]") {
-  const double share = conformance({kResistors.mean, kResistors.sigma, kOhm}, kTolerance);
+  const double share = conformance({kResistors.mean, kResistors.sigma, kOhm}, kResistorLimits);
   CHECK_THAT(share, WithinAbs(0.90, 0.005));  // printed, from memory
   CHECK_THAT(share, WithinRel(0.904419295454, 1e-9));
 }
 
 TEST_CASE("M8d resistors with a guard band: consumer's and producer's risk", "[published][measure]") {
-  const Risks found = risks(kResistors, kOhmmeter, kTolerance, {1499.82, 1500.18, kOhm});
+  const Risks found = risks(kResistors, kOhmmeter, kResistorLimits, {1499.82, 1500.18, kOhm});
   CHECK_THAT(found.accepted_wrongly, WithinAbs(0.01, 0.005));  // both printed, from memory
   CHECK_THAT(found.rejected_wrongly, WithinAbs(0.07, 0.005));
   CHECK_THAT(found.accepted_wrongly, WithinRel(0.00987829152177, 1e-9));
@@ -96,7 +96,7 @@ TEST_CASE("M8d resistors with a guard band: consumer's and producer's risk", "[p
 }
 
 TEST_CASE("M8e resistors without a guard band, recomputed", "[published][measure]") {
-  const Risks found = risks(kResistors, kOhmmeter, kTolerance, kTolerance);
+  const Risks found = risks(kResistors, kOhmmeter, kResistorLimits, kResistorLimits);
   CHECK_THAT(found.accepted_wrongly, WithinRel(0.018942206717, 1e-9));
   CHECK_THAT(found.rejected_wrongly, WithinRel(0.0372078001781, 1e-9));
 }

@@ -23,7 +23,7 @@ using wheeltapper::measure::rectangular;
 using wheeltapper::measure::repeats;
 using wheeltapper::measure::triangular;
 
-constexpr double kFull = 1e-9;
+constexpr double kTableDigits = 1e-9;
 constexpr double kInfinite = std::numeric_limits<double>::infinity();
 
 // --- M1. JCGM 100:2008, Annex H.1: calibration of an end gauge, in nanometres
@@ -46,7 +46,7 @@ double combined(const std::vector<Part>& parts) {
 
 TEST_CASE("M1 end gauge: the difference of lengths", "[published][measure]") {
   CHECK_THAT(combined(difference_parts()), WithinAbs(9.7, 0.05));
-  CHECK_THAT(combined(difference_parts()), WithinRel(9.68194195397, kFull));
+  CHECK_THAT(combined(difference_parts()), WithinRel(9.68194195397, kTableDigits));
 }
 
 TEST_CASE("M1 end gauge: degrees of freedom of the difference", "[published][measure]") {
@@ -54,7 +54,7 @@ TEST_CASE("M1 end gauge: degrees of freedom of the difference", "[published][mea
   // Unrounded the same formula gives 25.447.
   const double unrounded = effective_degrees_of_freedom(difference_parts());
   CHECK_THAT(unrounded, WithinAbs(25.447, 0.0005));
-  CHECK_THAT(unrounded * std::pow(9.7 / combined(difference_parts()), 4), WithinRel(25.6376319398, kFull));
+  CHECK_THAT(unrounded * std::pow(9.7 / combined(difference_parts()), 4), WithinRel(25.6376319398, kTableDigits));
 }
 
 TEST_CASE("M1 end gauge: the thermal terms", "[published][measure]") {
@@ -70,14 +70,14 @@ TEST_CASE("M1 end gauge: combined standard uncertainty", "[published][measure]")
   const double u = combined(end_gauge_parts());
   CHECK_THAT(u, WithinAbs(32, 0.5));
   CHECK_THAT(u, WithinAbs(31.71, 0.005));  // printed in a worked repeat of the annex
-  CHECK_THAT(u, WithinRel(31.7106096404, kFull));
+  CHECK_THAT(u, WithinRel(31.7106096404, kTableDigits));
 }
 
 TEST_CASE("M1 end gauge: effective degrees of freedom", "[published][measure]") {
   const double degrees = effective_degrees_of_freedom(end_gauge_parts());
   CHECK(std::floor(degrees) == 16);  // printed, cut down to the whole number
   CHECK_THAT(degrees, WithinAbs(16.7, 0.05));
-  CHECK_THAT(degrees, WithinRel(16.656062703, kFull));
+  CHECK_THAT(degrees, WithinRel(16.656062703, kTableDigits));
 }
 
 TEST_CASE("M1 end gauge: rounding u first spoils the degrees of freedom", "[published][measure]") {
@@ -91,10 +91,10 @@ TEST_CASE("M1 end gauge: expanded uncertainty for 99 per cent", "[published][mea
   const double u = combined(end_gauge_parts());
   const double t = coverage_factor(0.99, 16);
   CHECK_THAT(t, WithinAbs(2.92, 0.005));
-  CHECK_THAT(t, WithinRel(2.92078162243, kFull));
+  CHECK_THAT(t, WithinRel(2.92078162243, kTableDigits));
   CHECK_THAT(t * u, WithinAbs(93, 0.5));
   CHECK_THAT(t * u, WithinAbs(92.62, 0.005));  // printed in a worked repeat of the annex
-  CHECK_THAT(t * u, WithinRel(92.6197658737, kFull));
+  CHECK_THAT(t * u, WithinRel(92.6197658737, kTableDigits));
   CHECK_THAT(t * 32, WithinAbs(93.465, 0.0005));
 }
 
@@ -106,7 +106,7 @@ TEST_CASE("M1 end gauge: with the second-order terms", "[published][measure]") {
   const double expansion_and_difference = kGauge * 1.2e-6 * 0.029;
   CHECK_THAT(expansion_and_difference, WithinAbs(1.7, 0.05));
   CHECK_THAT(combined_uncertainty(std::array{first_order, expansion_and_temperature, expansion_and_difference}),
-             WithinRel(33.9111495268, kFull));
+             WithinRel(33.9111495268, kTableDigits));
 }
 
 // --- M4. JCGM 100:2008, 4.4.3, 4.4.5, 4.4.6. The readings are from memory; they reproduce the printed
@@ -120,17 +120,17 @@ TEST_CASE("M4 twenty readings: mean and its scatter", "[published][measure]") {
   CHECK_THAT(seen.mean, WithinAbs(100.145, 1e-9));
   CHECK_THAT(seen.mean, WithinAbs(100.14, 0.0050001));  // printed: 100.145 cut, not rounded up
   CHECK_THAT(seen.deviation, WithinAbs(1.49, 0.005));
-  CHECK_THAT(seen.deviation, WithinRel(1.48884448306, kFull));
+  CHECK_THAT(seen.deviation, WithinRel(1.48884448306, kTableDigits));
   CHECK_THAT(seen.deviation_of_mean, WithinAbs(0.33, 0.005));
-  CHECK_THAT(seen.deviation_of_mean, WithinRel(0.332915747205, kFull));
+  CHECK_THAT(seen.deviation_of_mean, WithinRel(0.332915747205, kTableDigits));
   CHECK(seen.degrees_of_freedom == 19);
 }
 
 TEST_CASE("M4 limits of 96 and 104 degrees: rectangular and triangular", "[published][measure]") {
   CHECK_THAT(rectangular(4), WithinAbs(2.3, 0.05));
-  CHECK_THAT(rectangular(4), WithinRel(2.30940107676, kFull));
+  CHECK_THAT(rectangular(4), WithinRel(2.30940107676, kTableDigits));
   CHECK_THAT(triangular(4), WithinAbs(1.6, 0.05));
-  CHECK_THAT(triangular(4), WithinRel(1.63299316186, kFull));
+  CHECK_THAT(triangular(4), WithinRel(1.63299316186, kTableDigits));
 }
 
 // --- M5. Printed figures from memory, all recomputed. M5a and M5g through a meter: see meter_test.cpp.
@@ -138,38 +138,38 @@ TEST_CASE("M4 limits of 96 and 104 degrees: rectangular and triangular", "[publi
 
 TEST_CASE("M5a a step of the last digit", "[published][measure]") {  // F.2.2.1
   CHECK_THAT(from_resolution(1), WithinAbs(0.29, 0.005));
-  CHECK_THAT(from_resolution(1), WithinRel(0.288675134594813, kFull));
+  CHECK_THAT(from_resolution(1), WithinRel(0.288675134594813, kTableDigits));
 }
 
 TEST_CASE("M5b bounds, all places alike", "[published][measure]") {  // 4.3.7
   CHECK_THAT(rectangular(1), WithinAbs(0.58, 0.005));
-  CHECK_THAT(rectangular(1), WithinRel(0.577350269189626, kFull));
+  CHECK_THAT(rectangular(1), WithinRel(0.577350269189626, kTableDigits));
 }
 
 TEST_CASE("M5c bounds, the middle likelier", "[published][measure]") {  // 4.3.9
   CHECK_THAT(triangular(1), WithinAbs(0.41, 0.005));
-  CHECK_THAT(triangular(1), WithinRel(0.408248290463863, kFull));
+  CHECK_THAT(triangular(1), WithinRel(0.408248290463863, kTableDigits));
 }
 
 TEST_CASE("M5d an interval of 99 per cent", "[published][measure]") {  // 4.3.4, micro-ohm
   CHECK_THAT(from_coverage(129, 0.99), WithinAbs(50, 0.5));
-  CHECK_THAT(from_coverage(129, 0.99), WithinRel(50.0809583237, kFull));
+  CHECK_THAT(from_coverage(129, 0.99), WithinRel(50.0809583237, kTableDigits));
 }
 
 TEST_CASE("M5e an interval of even odds", "[published][measure]") {  // 4.3.5, mm
   CHECK_THAT(from_coverage(0.04, 0.50), WithinAbs(0.06, 0.005));
-  CHECK_THAT(from_coverage(0.04, 0.50), WithinRel(0.0593040887402, kFull));
-  CHECK_THAT(from_coverage(1, 0.50), WithinRel(1.482602218506, kFull));
+  CHECK_THAT(from_coverage(0.04, 0.50), WithinRel(0.0593040887402, kTableDigits));
+  CHECK_THAT(from_coverage(1, 0.50), WithinRel(1.482602218506, kTableDigits));
 }
 
 TEST_CASE("M5f bounds of an expansion coefficient", "[published][measure]") {  // 4.3.7 Example 1
   CHECK_THAT(rectangular(0.40e-6), WithinAbs(0.23e-6, 0.005e-6));
-  CHECK_THAT(rectangular(0.40e-6), WithinRel(0.230940107676e-6, kFull));
+  CHECK_THAT(rectangular(0.40e-6), WithinRel(0.230940107676e-6, kTableDigits));
 }
 
 TEST_CASE("M5g half a division either way", "[published][measure]") {
   CHECK_THAT(rectangular(0.5), WithinAbs(0.29, 0.005));
-  CHECK_THAT(rectangular(0.5), WithinRel(0.288675134594813, kFull));
+  CHECK_THAT(rectangular(0.5), WithinRel(0.288675134594813, kTableDigits));
 }
 
 // --- M7. JCGM 100:2008, Table G.2. From memory, every entry recomputed from Student's t with the coverage as

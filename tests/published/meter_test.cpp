@@ -18,7 +18,7 @@ using wheeltapper::measure::combined_uncertainty;
 using wheeltapper::measure::Meter;
 using wheeltapper::measure::standard_uncertainty;
 
-constexpr double kExact = 1e-12;
+constexpr double kRounding = 1e-12;
 
 Meter meter_for_volts() {
   Meter meter;
@@ -53,8 +53,8 @@ TEST_CASE("M6b percent of reading and one digit", "[published][measure]") {
   meter.percent_of_reading = 0.6;
   meter.counts = 1;
   meter.step = 0.1;
-  CHECK_THAT(accuracy_bounds(meter, 20), WithinAbs(0.22, kExact));
-  CHECK_THAT(percent_of(accuracy_bounds(meter, 20), 20), WithinAbs(1.1, kExact));
+  CHECK_THAT(accuracy_bounds(meter, 20), WithinAbs(0.22, kRounding));
+  CHECK_THAT(percent_of(accuracy_bounds(meter, 20), 20), WithinAbs(1.1, kRounding));
   CHECK_THAT(standard_uncertainty(meter, 20), WithinRel(0.127017059222, 1e-9));
 }
 
@@ -63,8 +63,8 @@ TEST_CASE("M6c percent of full scale of an analogue meter", "[published][measure
   Meter meter = meter_for_volts();
   meter.percent_of_range = 2;
   meter.range = 25;
-  CHECK_THAT(accuracy_bounds(meter, 20), WithinAbs(0.5, kExact));
-  CHECK_THAT(percent_of(accuracy_bounds(meter, 20), 20), WithinAbs(2.5, kExact));
+  CHECK_THAT(accuracy_bounds(meter, 20), WithinAbs(0.5, kRounding));
+  CHECK_THAT(percent_of(accuracy_bounds(meter, 20), 20), WithinAbs(2.5, kRounding));
   CHECK_THAT(standard_uncertainty(meter, 20), WithinAbs(0.288675, 0.5e-6));
 }
 
@@ -74,7 +74,7 @@ TEST_CASE("M6d percent of reading and one coarse digit", "[published][measure]")
   meter.percent_of_reading = 0.5;
   meter.counts = 1;
   meter.step = 0.005;
-  CHECK_THAT(accuracy_bounds(meter, 2), WithinAbs(0.015, kExact));
+  CHECK_THAT(accuracy_bounds(meter, 2), WithinAbs(0.015, kRounding));
   CHECK_THAT(standard_uncertainty(meter, 2), WithinAbs(0.008660, 0.5e-6));
 }
 
@@ -83,8 +83,8 @@ TEST_CASE("M6e percent of reading and two digits", "[published][measure]") {
   meter.percent_of_reading = 0.08;
   meter.counts = 2;
   meter.step = 0.001;
-  CHECK_THAT(2.000 - accuracy_bounds(meter, 2.000), WithinAbs(1.9964, kExact));
-  CHECK_THAT(2.000 + accuracy_bounds(meter, 2.000), WithinAbs(2.0036, kExact));
+  CHECK_THAT(2.000 - accuracy_bounds(meter, 2.000), WithinAbs(1.9964, kRounding));
+  CHECK_THAT(2.000 + accuracy_bounds(meter, 2.000), WithinAbs(2.0036, kRounding));
   CHECK_THAT(standard_uncertainty(meter, 2.000), WithinAbs(0.002078, 0.5e-6));
 }
 
@@ -93,8 +93,8 @@ TEST_CASE("M6f percent of reading and percent of range", "[published][measure]")
   meter.percent_of_reading = 0.0020;
   meter.percent_of_range = 0.0005;
   meter.range = 10;
-  CHECK_THAT(accuracy_bounds(meter, 5), WithinAbs(150e-6, kExact));
-  CHECK_THAT(accuracy_bounds(meter, 5) / 5, WithinAbs(30e-6, kExact));
+  CHECK_THAT(accuracy_bounds(meter, 5), WithinAbs(150e-6, kRounding));
+  CHECK_THAT(accuracy_bounds(meter, 5) / 5, WithinAbs(30e-6, kRounding));
   CHECK_THAT(standard_uncertainty(meter, 5), WithinAbs(86.6e-6, 0.05e-6));
 }
 
@@ -103,12 +103,12 @@ TEST_CASE("M6g one per cent of full scale against one per cent of the value", "[
   Meter of_scale = meter_for_volts();
   of_scale.percent_of_range = 1;
   of_scale.range = 1000;
-  CHECK_THAT(100 - accuracy_bounds(of_scale, 100), WithinAbs(90, kExact));
-  CHECK_THAT(100 + accuracy_bounds(of_scale, 100), WithinAbs(110, kExact));
+  CHECK_THAT(100 - accuracy_bounds(of_scale, 100), WithinAbs(90, kRounding));
+  CHECK_THAT(100 + accuracy_bounds(of_scale, 100), WithinAbs(110, kRounding));
   Meter of_value = meter_for_volts();
   of_value.percent_of_reading = 1;
-  CHECK_THAT(100 - accuracy_bounds(of_value, 100), WithinAbs(99, kExact));
-  CHECK_THAT(100 + accuracy_bounds(of_value, 100), WithinAbs(101, kExact));
+  CHECK_THAT(100 - accuracy_bounds(of_value, 100), WithinAbs(99, kRounding));
+  CHECK_THAT(100 + accuracy_bounds(of_value, 100), WithinAbs(101, kRounding));
 }
 
 TEST_CASE("M6h an error as per cent of the reading and of full scale", "[published][measure]") {
@@ -124,11 +124,11 @@ TEST_CASE("M6h an error as per cent of the reading and of full scale", "[publish
     CAPTURE(row.reading);
     Meter by_reading = meter_for_volts();
     by_reading.percent_of_reading = row.of_reading;
-    CHECK_THAT(accuracy_bounds(by_reading, row.reading), WithinAbs(row.error, kExact));
+    CHECK_THAT(accuracy_bounds(by_reading, row.reading), WithinAbs(row.error, kRounding));
     Meter by_scale = meter_for_volts();
     by_scale.percent_of_range = row.of_scale;
     by_scale.range = 25;
-    CHECK_THAT(accuracy_bounds(by_scale, row.reading), WithinAbs(row.error, kExact));
+    CHECK_THAT(accuracy_bounds(by_scale, row.reading), WithinAbs(row.error, kRounding));
   }
 }
 
@@ -138,12 +138,12 @@ TEST_CASE("M6 what one digit means", "[published][measure]") {
   amps.unit = wheeltapper::measure::unit("A");
   amps.counts = 1;
   amps.step = 0.0001;
-  CHECK_THAT(accuracy_bounds(amps, 1.4869), WithinAbs(0.0001, kExact));
+  CHECK_THAT(accuracy_bounds(amps, 1.4869), WithinAbs(0.0001, kRounding));
   Meter millivolts;
   millivolts.unit = wheeltapper::measure::unit("mV");
   millivolts.counts = 4;
   millivolts.step = 0.01;
-  CHECK_THAT(accuracy_bounds(millivolts, 166.51), WithinAbs(0.04, kExact));
+  CHECK_THAT(accuracy_bounds(millivolts, 166.51), WithinAbs(0.04, kRounding));
 }
 
 TEST_CASE("M5a a digital meter that states no digits: its rounding", "[published][measure]") {

@@ -24,7 +24,7 @@ using wheeltapper::plan::order_by_chance_per_minute;
 using wheeltapper::plan::RepairChance;
 using Order = std::vector<std::size_t>;
 
-constexpr double kExact = 1e-12;
+constexpr double kPlanDigits = 1e-12;
 
 /// "BDAC" to the indices 1, 3, 0, 2.
 Order order(std::string_view letters) {
@@ -66,19 +66,19 @@ TEST_CASE("D1 repair sequence: the order by chance per minute is the cheapest of
   REQUIRE(all.size() == 24);
   CHECK(letters(order_by_chance_per_minute(kFour)) == "BDAC");
   CHECK(all[0].order == "BDAC");
-  CHECK_THAT(all[0].minutes, WithinAbs(10.2, kExact));
+  CHECK_THAT(all[0].minutes, WithinAbs(10.2, kPlanDigits));
 }
 
 TEST_CASE("D1 repair sequence: the next best orders and the worst", "[published][plan]") {
   const auto all = all_orders(kFour);
   CHECK(all[1].order == "BADC");
-  CHECK_THAT(all[1].minutes, WithinAbs(10.25, kExact));
+  CHECK_THAT(all[1].minutes, WithinAbs(10.25, kPlanDigits));
   CHECK(all[2].order == "BACD");
-  CHECK_THAT(all[2].minutes, WithinAbs(10.3, kExact));
+  CHECK_THAT(all[2].minutes, WithinAbs(10.3, kPlanDigits));
   CHECK(all[3].order == "DBAC");
-  CHECK_THAT(all[3].minutes, WithinAbs(10.4, kExact));
+  CHECK_THAT(all[3].minutes, WithinAbs(10.4, kPlanDigits));
   CHECK(all.back().order == "CADB");
-  CHECK_THAT(all.back().minutes, WithinAbs(13.95, kExact));
+  CHECK_THAT(all.back().minutes, WithinAbs(13.95, kPlanDigits));
 }
 
 TEST_CASE("D1 repair sequence: by the planner's belief of one cause at a time", "[published][plan]") {
@@ -90,8 +90,8 @@ TEST_CASE("D1 repair sequence: by the planner's belief of one cause at a time", 
   }
   const auto sequence = wheeltapper::plan::rough_sequence(belief, repairs, {});
   CHECK(letters(sequence.repairs) == "BDAC");
-  CHECK_THAT(sequence.cost, WithinAbs(10.2, kExact));
-  CHECK_THAT(sequence.failing_after, WithinAbs(0, kExact));
+  CHECK_THAT(sequence.cost, WithinAbs(10.2, kPlanDigits));
+  CHECK_THAT(sequence.failing_after, WithinAbs(0, kPlanDigits));
 }
 
 // --- D2. Statement after Ross, A First Course in Probability; inputs chosen
@@ -101,8 +101,8 @@ constexpr double kFirst = 0.6;  // chance that it is the first part
 const std::vector<Inspection> kTwo{{10, 50, kFirst}, {5, 80, 1 - kFirst}};
 
 TEST_CASE("D2 two-cause machine: cost of either order", "[published][plan]") {
-  CHECK_THAT(expected_minutes(kTwo, order("AB")), WithinAbs(74, kExact));
-  CHECK_THAT(expected_minutes(kTwo, order("BA")), WithinAbs(73, kExact));
+  CHECK_THAT(expected_minutes(kTwo, order("AB")), WithinAbs(74, kPlanDigits));
+  CHECK_THAT(expected_minutes(kTwo, order("BA")), WithinAbs(73, kPlanDigits));
   CHECK(letters(order_by_chance_per_look(kTwo)) == "BA");
 }
 
@@ -112,9 +112,9 @@ TEST_CASE("D2 two-cause machine: the costs as the problem writes them", "[publis
   const double c2 = kTwo[1].look;
   const double r2 = kTwo[1].repair;
   CHECK_THAT(expected_minutes(kTwo, order("AB")),
-             WithinAbs(kFirst * (c1 + r1) + (1 - kFirst) * (c1 + c2 + r2), kExact));
+             WithinAbs(kFirst * (c1 + r1) + (1 - kFirst) * (c1 + c2 + r2), kPlanDigits));
   CHECK_THAT(expected_minutes(kTwo, order("BA")),
-             WithinAbs((1 - kFirst) * (c2 + r2) + kFirst * (c2 + c1 + r1), kExact));
+             WithinAbs((1 - kFirst) * (c2 + r2) + kFirst * (c2 + c1 + r1), kPlanDigits));
 }
 
 TEST_CASE("D2 two-cause machine: the repairs' minutes drop out", "[published][plan]") {
@@ -133,12 +133,12 @@ TEST_CASE("D2 two-cause machine: the repairs' minutes drop out", "[published][pl
 const std::vector<Inspection> kThree{{8, 20, 0.45}, {2, 5, 0.30}, {4, 1, 0.25}};
 
 TEST_CASE("D3 look, then repair: all six orders", "[published][plan]") {
-  CHECK_THAT(expected_minutes(kThree, order("BCA")), WithinAbs(19.15, kExact));
-  CHECK_THAT(expected_minutes(kThree, order("BAC")), WithinAbs(19.35, kExact));
-  CHECK_THAT(expected_minutes(kThree, order("CBA")), WithinAbs(19.85, kExact));
-  CHECK_THAT(expected_minutes(kThree, order("ABC")), WithinAbs(20.85, kExact));
-  CHECK_THAT(expected_minutes(kThree, order("CAB")), WithinAbs(21.35, kExact));
-  CHECK_THAT(expected_minutes(kThree, order("ACB")), WithinAbs(21.55, kExact));
+  CHECK_THAT(expected_minutes(kThree, order("BCA")), WithinAbs(19.15, kPlanDigits));
+  CHECK_THAT(expected_minutes(kThree, order("BAC")), WithinAbs(19.35, kPlanDigits));
+  CHECK_THAT(expected_minutes(kThree, order("CBA")), WithinAbs(19.85, kPlanDigits));
+  CHECK_THAT(expected_minutes(kThree, order("ABC")), WithinAbs(20.85, kPlanDigits));
+  CHECK_THAT(expected_minutes(kThree, order("CAB")), WithinAbs(21.35, kPlanDigits));
+  CHECK_THAT(expected_minutes(kThree, order("ACB")), WithinAbs(21.55, kPlanDigits));
 }
 
 TEST_CASE("D3 look, then repair: the order by chance per look is the cheapest", "[published][plan]") {
@@ -201,9 +201,9 @@ double after_soundings() {
 }
 
 TEST_CASE("D4 oil wildcatter: chances of the soundings' results", "[published][plan]") {
-  CHECK_THAT(chance_of_result(0), WithinAbs(0.41, kExact));
-  CHECK_THAT(chance_of_result(1), WithinAbs(0.35, kExact));
-  CHECK_THAT(chance_of_result(2), WithinAbs(0.24, kExact));
+  CHECK_THAT(chance_of_result(0), WithinAbs(0.41, kPlanDigits));
+  CHECK_THAT(chance_of_result(1), WithinAbs(0.35, kPlanDigits));
+  CHECK_THAT(chance_of_result(2), WithinAbs(0.24, kPlanDigits));
 }
 
 TEST_CASE("D4 oil wildcatter: what drilling is worth given each result", "[published][plan]") {

@@ -16,7 +16,7 @@ using wheeltapper::measure::Interval;
 using wheeltapper::measure::jeffreys;
 using wheeltapper::measure::wilson;
 
-constexpr double kFull = 1e-8;
+constexpr double kSeriesDigits = 1e-8;
 
 void check(const Interval& got, double low, double high, double tolerance) {
   CAPTURE(low, high);
@@ -34,10 +34,10 @@ TEST_CASE("S1 one proportion: Wilson, printed", "[published][statistics]") {
 }
 
 TEST_CASE("S1 one proportion: Wilson, recomputed", "[published][statistics]") {
-  check(wilson(81, 263), 0.25528852, 0.36620958, kFull);
-  check(wilson(15, 148), 0.06238640, 0.16048724, kFull);
-  check(wilson(0, 20), 0, 0.16112516, kFull);
-  check(wilson(1, 29), 0.00611321, 0.17175522, kFull);
+  check(wilson(81, 263), 0.25528852, 0.36620958, kSeriesDigits);
+  check(wilson(15, 148), 0.06238640, 0.16048724, kSeriesDigits);
+  check(wilson(0, 20), 0, 0.16112516, kSeriesDigits);
+  check(wilson(1, 29), 0.00611321, 0.17175522, kSeriesDigits);
 }
 
 TEST_CASE("S1 one proportion: Wilson, a further point", "[published][statistics]") {
@@ -52,10 +52,10 @@ TEST_CASE("S1 one proportion: Clopper-Pearson, printed", "[published][statistics
 }
 
 TEST_CASE("S1 one proportion: Clopper-Pearson, recomputed", "[published][statistics]") {
-  check(clopper_pearson(81, 263), 0.25273675, 0.36762192, kFull);
-  check(clopper_pearson(15, 148), 0.05784401, 0.16165049, kFull);
-  check(clopper_pearson(0, 20), 0, 0.16843347, kFull);
-  check(clopper_pearson(1, 29), 0.00087265, 0.17764430, kFull);
+  check(clopper_pearson(81, 263), 0.25273675, 0.36762192, kSeriesDigits);
+  check(clopper_pearson(15, 148), 0.05784401, 0.16165049, kSeriesDigits);
+  check(clopper_pearson(0, 20), 0, 0.16843347, kSeriesDigits);
+  check(clopper_pearson(1, 29), 0.00087265, 0.17764430, kSeriesDigits);
 }
 
 TEST_CASE("S1 one proportion: Jeffreys, recomputed", "[published][statistics]") {
