@@ -54,7 +54,7 @@ struct Screen {
   std::vector<Stop> stops;
   std::vector<std::string> cautions;  ///< ids: of the check or repair that is asked for
   std::vector<std::string> steps;     ///< of it
-  std::vector<bench::Judged> verdicts;
+  std::vector<bench::LimitVerdict> verdicts;
   std::vector<Ranked> ranking;   ///< the first few, the likeliest first
   std::string advised;           ///< id of the check or repair that the plan advises; empty: none
   std::optional<Visits> visits;  ///< when the locomotive was just named

@@ -67,10 +67,10 @@ bool stands_aside(const Session& session, const Limit& limit, const Run& run) {
   });
 }
 
-Judged judge_run(const Session& session, std::size_t limit_index, std::size_t run_index, double demand) {
+LimitVerdict judge_run(const Session& session, std::size_t limit_index, std::size_t run_index, double demand) {
   const Limit& limit = session.limits[limit_index];
   const Run& run = session.runs[run_index];
-  Judged judged{limit_index, run_index, run.direction, {}, {}, {}, {}};
+  LimitVerdict judged{limit_index, run_index, run.direction, {}, {}, {}, {}};
   const auto found = run.readings.find(limit.quantity);
   if (found == run.readings.end()) {
     judged.notes.emplace_back(run.completed ? "Not measured in this run."
@@ -91,8 +91,8 @@ Judged judge_run(const Session& session, std::size_t limit_index, std::size_t ru
 
 }  // namespace
 
-std::vector<Judged> assess(const Session& session, double demand) {
-  std::vector<Judged> all;
+std::vector<LimitVerdict> assess(const Session& session, double demand) {
+  std::vector<LimitVerdict> all;
   for (std::size_t l = 0; l < session.limits.size(); ++l) {
     const Limit& limit = session.limits[l];
     bool forward = false;

@@ -9,7 +9,7 @@
 namespace wheeltapper::bench {
 
 /// One limit held against one run.
-struct Judged {
+struct LimitVerdict {
   std::size_t limit;               ///< index into Session::limits
   std::optional<std::size_t> run;  ///< index into Session::runs; nothing: no such run was made
   Direction direction;             ///< of the run, or of the run that is missing
@@ -24,7 +24,7 @@ struct Judged {
 /// reverse run: the one that is missing stands in the result without a run. A run with another number of cars
 /// than the limit's is not comparable: it gets no verdict but a note, since no sum brings it over.
 /// \param demand  probability that a clear verdict needs, in [0.5, 1)
-std::vector<Judged> assess(const Session& session, double demand = 0.95);
+std::vector<LimitVerdict> assess(const Session& session, double demand = 0.95);
 
 /// A reading that lies so far from its limit that a unit or a point may have slipped: 2.4 mA where 2 A are allowed. In
 /// words, "1/833 of its limit of 2 A"; nothing if it is within kFarFromLimit times it.

@@ -87,10 +87,10 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
   observations.readings = result.observed;
   result.belief = belief::infer(network, belief::gather(*network, observations), settings.belief);
   result.advice = plan::advise(result.belief, observations, settings.advice);
-  const auto within = [](const bench::Judged& judged) {
+  const auto within = [](const bench::LimitVerdict& judged) {
     return judged.verdict && judged.verdict->call == measure::Call::within;
   };
-  const auto outside = [](const bench::Judged& judged) {
+  const auto outside = [](const bench::LimitVerdict& judged) {
     return judged.verdict && judged.verdict->call == measure::Call::outside;
   };
   const bool told = std::ranges::any_of(result.belief.evidence.items, &belief::Item::present) ||

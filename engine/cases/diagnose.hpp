@@ -20,7 +20,7 @@ struct DiagnoseSettings {
 
 /// What a case comes to.
 struct Diagnosis {
-  std::vector<bench::Judged> verdicts;
+  std::vector<bench::LimitVerdict> verdicts;
   bench::Study study;
   belief::Observed observed;  ///< what the readings say of the findings
   belief::Belief belief;

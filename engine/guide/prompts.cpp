@@ -174,9 +174,9 @@ std::optional<Prompt> ask_run(const Position& at) {
 }
 
 /// Verdicts that are too close to call, where none is decided against it already.
-std::vector<const bench::Judged*> too_close(const Position& at) {
-  std::vector<const bench::Judged*> close;
-  for (const bench::Judged& each : at.diagnosis.verdicts) {
+std::vector<const bench::LimitVerdict*> too_close(const Position& at) {
+  std::vector<const bench::LimitVerdict*> close;
+  for (const bench::LimitVerdict& each : at.diagnosis.verdicts) {
     if (each.verdict && each.verdict->call == measure::Call::outside) return {};
     if (each.verdict && each.verdict->call == measure::Call::too_close) close.push_back(&each);
   }
@@ -192,7 +192,7 @@ std::size_t turn_of(const bench::Session& session, std::size_t run) {
   return turn;
 }
 
-std::optional<Prompt> repeat_of(const Position& at, const bench::Judged& close) {
+std::optional<Prompt> repeat_of(const Position& at, const bench::LimitVerdict& close) {
   if (!close.settling || !close.settling->runs || !close.run) return std::nullopt;
   const bench::Session& session = at.the_case.session;
   const bench::Limit& limit = session.limits[close.limit];
@@ -215,7 +215,7 @@ std::optional<Prompt> repeat_of(const Position& at, const bench::Judged& close) 
 
 /// What is too close to call is run again where that helps.
 std::optional<Prompt> ask_repeat(const Position& at) {
-  for (const bench::Judged* close : too_close(at))
+  for (const bench::LimitVerdict* close : too_close(at))
     if (auto prompt = repeat_of(at, *close)) return prompt;
   return std::nullopt;
 }

@@ -163,7 +163,7 @@ Retest retest_of(const Job& job, std::size_t stage, const Catalogue& catalogue) 
   const cases::Case the_case = case_of(job, stage, catalogue);
   const auto verdicts = bench::assess(the_case.session);
   const auto calls = [&](measure::Call call) {
-    return [call](const bench::Judged& judged) { return judged.verdict && judged.verdict->call == call; };
+    return [call](const bench::LimitVerdict& judged) { return judged.verdict && judged.verdict->call == call; };
   };
   if (std::ranges::any_of(verdicts, calls(measure::Call::outside))) return Retest::failed;
   const auto by_eye = job.retests.find(stage);

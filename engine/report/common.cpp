@@ -11,7 +11,7 @@ namespace wheeltapper::report {
 namespace {
 
 using bench::Direction;
-using bench::Judged;
+using bench::LimitVerdict;
 using bench::RunKind;
 using catalogue::Power;
 
@@ -41,7 +41,7 @@ std::string bound_text(std::string_view words, double value, const measure::Unit
   return fmt::format("{} {:.3g}{}{}", words, value, unit.shown.empty() || unit.shown == "/min" ? "" : " ", unit.shown);
 }
 
-std::string settling_text(const Judged& judged) {
+std::string settling_text(const LimitVerdict& judged) {
   if (!judged.settling) return {};
   const auto& settling = *judged.settling;
   const auto unit = judged.reading->unit().shown;
@@ -57,7 +57,7 @@ std::string settling_text(const Judged& judged) {
       settling.meter_uncertainty, unit == "/min" ? "" : " ", unit);
 }
 
-std::string call_with_chance(const Judged& judged) {
+std::string call_with_chance(const LimitVerdict& judged) {
   const auto& verdict = *judged.verdict;
   const double sure = verdict.call == measure::Call::outside ? 1 - verdict.conforms : verdict.conforms;
   if (verdict.call == measure::Call::too_close) return fmt::format("too close, {}", percent(verdict.conforms));
@@ -126,9 +126,9 @@ void put_steps(Page& page, const std::vector<std::string>& steps, std::size_t in
 }
 
 void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const cases::Case& the_case,
-                  const std::vector<Judged>& verdicts, bool all) {
+                  const std::vector<LimitVerdict>& verdicts, bool all) {
   std::vector<std::string> said;  // a note that holds for several runs stands once, below the last of them
-  for (const Judged& judged : verdicts) {
+  for (const LimitVerdict& judged : verdicts) {
     const bench::Limit& limit = the_case.session.limits[judged.limit];
     const std::string what = what_was_read(catalogue, limit, judged.direction);
     const std::string allowed = allowed_text(limit.bounds);

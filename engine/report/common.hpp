@@ -24,6 +24,6 @@ void put_cautions(Page& page, const catalogue::Catalogue& catalogue, const std::
                   std::size_t indent, bool whole);
 void put_steps(Page& page, const std::vector<std::string>& steps, std::size_t indent);
 void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const cases::Case& the_case,
-                  const std::vector<bench::Judged>& verdicts, bool all);
+                  const std::vector<bench::LimitVerdict>& verdicts, bool all);
 
 }  // namespace wheeltapper::report

@@ -52,8 +52,8 @@ std::string new_evidence(const belief::Belief& before, const belief::Belief& aft
   return text;
 }
 
-bool same_verdicts(const std::vector<bench::Judged>& a, const std::vector<bench::Judged>& b) {
-  return std::ranges::equal(a, b, [](const bench::Judged& x, const bench::Judged& y) {
+bool same_verdicts(const std::vector<bench::LimitVerdict>& a, const std::vector<bench::LimitVerdict>& b) {
+  return std::ranges::equal(a, b, [](const bench::LimitVerdict& x, const bench::LimitVerdict& y) {
     const bool both = x.verdict.has_value() == y.verdict.has_value();
     return both && (!x.verdict || std::abs(x.verdict->conforms - y.verdict->conforms) < 1e-9);
   });
@@ -186,7 +186,7 @@ std::vector<std::string> closing_doubts(const Position& at) {
   for (const plan::Gate& gate : at.diagnosis.advice.gates)
     if (!gate.cleared)
       doubts.push_back(fmt::format("A hazard stands that nothing cleared: {}. {}", gate.because, gate.rule->say));
-  const bool outside = std::ranges::any_of(at.diagnosis.verdicts, [](const bench::Judged& each) {
+  const bool outside = std::ranges::any_of(at.diagnosis.verdicts, [](const bench::LimitVerdict& each) {
     return each.verdict && each.verdict->call == measure::Call::outside;
   });
   const auto outcome = at.job.closing->outcome;

@@ -20,7 +20,7 @@ std::string_view call_word(measure::Call call) {
   return "";
 }
 
-json verdict_json(const cases::Case& the_case, const bench::Judged& judged) {
+json verdict_json(const cases::Case& the_case, const bench::LimitVerdict& judged) {
   const bench::Limit& limit = the_case.session.limits[judged.limit];
   json out{{"quantity", limit.quantity},
            {"run", bench::name(limit.run)},
@@ -46,9 +46,9 @@ json verdict_json(const cases::Case& the_case, const bench::Judged& judged) {
   return out;
 }
 
-json verdicts_json(const cases::Case& the_case, const std::vector<bench::Judged>& verdicts) {
+json verdicts_json(const cases::Case& the_case, const std::vector<bench::LimitVerdict>& verdicts) {
   json list = json::array();
-  for (const bench::Judged& each : verdicts) list.push_back(verdict_json(the_case, each));
+  for (const bench::LimitVerdict& each : verdicts) list.push_back(verdict_json(the_case, each));
   return list;
 }
 
@@ -142,7 +142,7 @@ json step_json(const catalogue::Catalogue& catalogue, const plan::BenchStep& ste
   return step.check != nullptr ? of("check", *step.check) : of("repair", *step.repair);
 }
 
-json assessment_json(const cases::Case& the_case, const std::vector<bench::Judged>& verdicts,
+json assessment_json(const cases::Case& the_case, const std::vector<bench::LimitVerdict>& verdicts,
                      const bench::Study& study) {
   return {{"wheeltapper", "assessment"},
           {"version", 1},

@@ -21,7 +21,7 @@ std::string text_of(const nlohmann::json& head, const char* key) {
   return head.contains(key) && head[key].is_string() ? head[key].get<std::string>() : std::string();
 }
 
-std::string call_of(const bench::Judged& judged) {
+std::string call_of(const bench::LimitVerdict& judged) {
   if (!judged.run) return "not run";
   if (!judged.verdict) return judged.reading ? "not comparable" : "not measured";
   return std::string(call_text(judged.verdict->call));
@@ -39,9 +39,9 @@ void add_verdicts(Record& record, const Position& at) {
   const std::size_t last = last_run_stage(at.job);
   const cases::Case left = job::case_of(at.job, last, *at.catalogue);
   const auto before = bench::assess(came.session);
-  const auto after = last > 0 ? bench::assess(left.session) : std::vector<bench::Judged>();
+  const auto after = last > 0 ? bench::assess(left.session) : std::vector<bench::LimitVerdict>();
   const auto compared = last > 0 ? job::compare(came.session, left.session) : std::vector<job::Compared>();
-  for (const bench::Judged& judged : before) {
+  for (const bench::LimitVerdict& judged : before) {
     const bench::Limit& limit = came.session.limits[judged.limit];
     Record::Verdict verdict;
     verdict.what = what_was_read(*at.catalogue, limit, judged.direction);
@@ -50,7 +50,7 @@ void add_verdicts(Record& record, const Position& at) {
     verdict.reading_before = judged.reading;
     verdict.before = judged.reading ? measure::show_with_doubt(*judged.reading) : "";
     verdict.call_before = call_of(judged);
-    const auto same = std::ranges::find_if(after, [&](const bench::Judged& other) {
+    const auto same = std::ranges::find_if(after, [&](const bench::LimitVerdict& other) {
       return other.limit == judged.limit && other.direction == judged.direction;
     });
     if (same != after.end()) {
