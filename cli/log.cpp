@@ -70,7 +70,7 @@ void say_rewritten(const Desk& desk, bool rewritten) {
            "close it there and redact once more\n";
 }
 
-void say_absorbed(const Desk& desk, const log::Absorbed& absorbed) {
+void say_absorbed(const Desk& desk, const log::MergeResult& absorbed) {
   desk.io.out << fmt::format("{} entries new, {} known", absorbed.added, absorbed.known);
   if (absorbed.scrubbed > 0) desk.io.out << fmt::format(", {} with a person kept out", absorbed.scrubbed);
   if (absorbed.conflicts > 0)
@@ -98,12 +98,12 @@ std::optional<std::string> unfit(const std::vector<job::Event>& events, const ca
 }
 
 /// Takes entries in; where that would take persons out of what is here, a person at a terminal is asked.
-void take_in(const Desk& desk, const std::function<log::Absorbed(const log::AbsorbSettings&)>& absorb) {
+void take_in(const Desk& desk, const std::function<log::MergeResult(const log::AbsorbSettings&)>& absorb) {
   log::AbsorbSettings settings;
   settings.redactions = desk.parsed.values["redactions"].as<bool>();
   settings.now = now();
   settings.unfit = [&](const auto& events) { return unfit(events, *desk.catalogue); };
-  log::Absorbed absorbed;
+  log::MergeResult absorbed;
   try {
     absorbed = absorb(settings);
   } catch (const log::RedactionsWanted& wanted) {

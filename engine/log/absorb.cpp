@@ -112,7 +112,7 @@ void Log::settle(const std::string& event, std::vector<Event> forms) {
 }
 
 /// True if it changed anything.
-bool Log::take_in(const Event& event, Absorbed& absorbed) {
+bool Log::take_in(const Event& event, MergeResult& absorbed) {
   auto& by_id = statements_->by_id;
   by_id.tryReset();
   by_id.bind(1, event.id);
@@ -157,7 +157,7 @@ std::optional<std::string> Log::unfit_alone(const Event& event, const AbsorbSett
 }
 
 /// The new events of one job: all that the job can be used with.
-void Log::take_job(std::vector<Event> incoming, const AbsorbSettings& settings, Absorbed& absorbed) {
+void Log::take_job(std::vector<Event> incoming, const AbsorbSettings& settings, MergeResult& absorbed) {
   const std::string job = incoming.front().job;
   const auto set_aside = [&](const Event& event, std::string why) {
     absorbed.set_aside.push_back({job::to_line(event), std::move(why)});
@@ -168,7 +168,7 @@ void Log::take_job(std::vector<Event> incoming, const AbsorbSettings& settings, 
     return wrong.has_value();
   });
   const auto wrong_with = [&](std::span<const Event> some) -> std::optional<std::string> {
-    const Absorbed before = absorbed;
+    const MergeResult before = absorbed;
     database_->exec("SAVEPOINT take_job");
     bool changed = false;
     for (const Event& event : some) changed = take_in(event, absorbed) || changed;
@@ -197,7 +197,7 @@ void Log::take_job(std::vector<Event> incoming, const AbsorbSettings& settings, 
 }
 
 /// Takes persons out of all that is here already. Returns the jobs that changed.
-std::set<std::string> Log::keep_out(const std::vector<job::Person>& redactions, Absorbed& absorbed) {
+std::set<std::string> Log::keep_out(const std::vector<job::Person>& redactions, MergeResult& absorbed) {
   std::set<std::string> touched;
   for (const std::string& id : holding(redactions, absorbed.scrubbed)) {
     std::vector<Event> forms;
@@ -254,9 +254,9 @@ void Log::finish_redaction() {
   if (database_->execAndGet("SELECT unwiped FROM state").getInt() != 0) rewrite();
 }
 
-Absorbed Log::absorb(const std::function<std::optional<Event>()>& next, const AbsorbSettings& settings) {
+MergeResult Log::absorb(const std::function<std::optional<Event>()>& next, const AbsorbSettings& settings) {
   return guarded(path_, [&] {
-    Absorbed absorbed;
+    MergeResult absorbed;
     SQLite::Transaction transaction = writing(*database_);
     const auto known = redactions();
     std::map<std::string, std::vector<Event>> incoming;
@@ -287,7 +287,7 @@ Absorbed Log::absorb(const std::function<std::optional<Event>()>& next, const Ab
 
 /// Persons whose redaction came in now are taken out of all that is here.
 std::set<std::string> Log::take_out_fresh(const std::vector<job::Person>& known, const AbsorbSettings& settings,
-                                          Absorbed& absorbed) {
+                                          MergeResult& absorbed) {
   auto fresh = redactions();
   std::erase_if(fresh, [&](const job::Person& each) { return std::ranges::find(known, each) != known.end(); });
   std::size_t forms = 0;
@@ -308,7 +308,7 @@ std::set<std::string> Log::take_out_fresh(const std::vector<job::Person>& known,
 Log::Redacted Log::redact(const job::Person& person, const std::function<Event(const std::string& job)>& stamp) {
   return guarded(path_, [&] {
     SQLite::Transaction transaction = writing(*database_);
-    Absorbed absorbed;
+    MergeResult absorbed;
     std::set<std::string> touched = keep_out({person}, absorbed);
     Event note = stamp(std::string(kOwnJob));
     note.kind = EventKind::redacted;

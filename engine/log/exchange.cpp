@@ -58,13 +58,13 @@ void demand_head(const std::string& line, const std::string& file) {
 
 }  // namespace
 
-Absorbed import_lines(Log& log, std::istream& in, const std::string& file, const AbsorbSettings& settings) {
+MergeResult import_lines(Log& log, std::istream& in, const std::string& file, const AbsorbSettings& settings) {
   std::string line;
   std::size_t number = 1;
   if (!next_line(in, line, file, number)) line.clear();
   demand_head(line, file);
   std::vector<SetAside> unfit;
-  Absorbed absorbed = log.absorb(
+  MergeResult absorbed = log.absorb(
       [&]() -> std::optional<job::Event> {
         while (next_line(in, line, file, ++number)) try {
             return job::from_line(line);
@@ -80,7 +80,7 @@ Absorbed import_lines(Log& log, std::istream& in, const std::string& file, const
   return absorbed;
 }
 
-Absorbed merge(Log& log, const std::string& other, const AbsorbSettings& given) {
+MergeResult merge(Log& log, const std::string& other, const AbsorbSettings& given) {
   std::error_code wrong;
   if (std::filesystem::equivalent(log.path(), other, wrong))
     throw LogError(fmt::format("{}: is the log itself; name another one to merge", other));

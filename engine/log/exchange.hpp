@@ -14,10 +14,10 @@ namespace wheeltapper::log {
 void export_lines(Log& log, std::ostream& out);
 
 /// Absorbs such lines, all or none. \throws input::BadInput  for the first line that can't be used, with its number
-Absorbed import_lines(Log& log, std::istream& in, const std::string& file, const AbsorbSettings& settings = {});
+MergeResult import_lines(Log& log, std::istream& in, const std::string& file, const AbsorbSettings& settings = {});
 
 /// Absorbs another log file, which is only read. \throws LogError  if it is none, damaged, or the same file
-Absorbed merge(Log& log, const std::string& other, const AbsorbSettings& settings = {});
+MergeResult merge(Log& log, const std::string& other, const AbsorbSettings& settings = {});
 
 /// The tables and views that csv() writes.
 std::vector<std::string> csv_tables();

@@ -75,7 +75,7 @@ class RedactionsWanted : public LogError {
 inline constexpr std::string_view kOwnJob = "00000000-0000-0000-0000-000000000000";
 
 /// What absorbing events from elsewhere did.
-struct Absorbed {
+struct MergeResult {
   std::size_t added = 0;      ///< new here
   std::size_t known = 0;      ///< were here already, alike
   std::size_t scrubbed = 0;   ///< forms of which a person was taken out
@@ -113,7 +113,7 @@ class Log final : public job::Store {
   /// were taken out here or there are taken out of every form that was not written in knowledge of that. The result is
   /// the same in whatever order and however often events come. `next` hands out the events one after the other and
   /// nothing at their end.
-  Absorbed absorb(const std::function<std::optional<job::Event>()>& next, const AbsorbSettings& settings = {});
+  MergeResult absorb(const std::function<std::optional<job::Event>()>& next, const AbsorbSettings& settings = {});
 
   /// Takes a person out wherever the name stands (person.hpp) in any event, and out of whatever is merged later that
   /// was written without knowing of it, whatever its clock said. Notes it by a `redacted` event in the log's own job,
@@ -148,14 +148,14 @@ class Log final : public job::Store {
   void write_summary(const std::string& job);
   void insert(const job::Event& event);
   std::vector<job::Person> redactions();
-  bool take_in(const job::Event& event, Absorbed& absorbed);
-  void take_job(std::vector<job::Event> incoming, const AbsorbSettings& settings, Absorbed& absorbed);
+  bool take_in(const job::Event& event, MergeResult& absorbed);
+  void take_job(std::vector<job::Event> incoming, const AbsorbSettings& settings, MergeResult& absorbed);
   std::int64_t next_number(const std::string& job);
   std::optional<std::string> unfit_alone(const job::Event& event, const AbsorbSettings& settings);
   std::set<std::string> holding(const std::vector<job::Person>& redactions, std::size_t& forms);
   std::set<std::string> take_out_fresh(const std::vector<job::Person>& known, const AbsorbSettings& settings,
-                                       Absorbed& absorbed);
-  std::set<std::string> keep_out(const std::vector<job::Person>& redactions, Absorbed& absorbed);
+                                       MergeResult& absorbed);
+  std::set<std::string> keep_out(const std::vector<job::Person>& redactions, MergeResult& absorbed);
   void settle(const std::string& event, std::vector<job::Event> forms);
   bool rewrite();
   void finish_redaction();

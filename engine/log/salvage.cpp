@@ -214,7 +214,7 @@ Salvaged salvage(const std::string& damaged, const std::string& to, const Settin
     }
   };
   std::size_t at = 0;
-  const Absorbed absorbed =
+  const MergeResult absorbed =
       log.absorb([&]() { return at < events.size() ? std::optional(events[at++]) : std::nullopt; }, all);
   salvaged.entries = absorbed.added;
   for (const SetAside& each : absorbed.set_aside) salvaged.doubtful.push_back(each);

@@ -51,7 +51,7 @@ std::vector<Event> visit(std::uint64_t job, const std::string& day, bool passed,
   return events;
 }
 
-log::Absorbed absorb(Log& log, const std::vector<Event>& events) {
+log::MergeResult absorb(Log& log, const std::vector<Event>& events) {
   std::size_t at = 0;
   return log.absorb(
       [&]() -> std::optional<Event> { return at < events.size() ? std::optional(events[at++]) : std::nullopt; },
