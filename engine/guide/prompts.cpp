@@ -274,7 +274,7 @@ Prompt causes_prompt(const Position& at) {
 
 std::optional<Prompt> ask_closing(const Position& at) {
   const job::Job& job = at.job;
-  if (plan::held(at.diagnosis.advice.gates) != plan::Held::no) return std::nullopt;  // nothing is sound beside a hazard
+  if (plan::withheld(at.diagnosis.advice.gates) != plan::Withheld::no) return std::nullopt;  // nothing is sound beside a hazard
   if (const auto close = job.marks.find("close"); close != job.marks.end() && close->second.word == "cured" &&
                                                   close->second.stage == job.stage() && !job.repairs.empty())
     return causes_prompt(at);
@@ -342,7 +342,7 @@ std::size_t asked_in_a_row(const job::Job& job) {
 }
 
 std::optional<Prompt> ask_question(const Position& at) {
-  if (plan::held(at.diagnosis.advice.gates) != plan::Held::no) return std::nullopt;
+  if (plan::withheld(at.diagnosis.advice.gates) != plan::Withheld::no) return std::nullopt;
   const bool nothing_done = at.job.checks.empty() && at.job.repairs.empty();
   if (asked_in_a_row(at.job) >= (nothing_done ? kQuestionsFirst : kQuestionsAfter)) return std::nullopt;
   const double least = std::max(kWorthAsking, kShareWorthAsking * at.diagnosis.advice.expected_minutes);
@@ -408,7 +408,7 @@ std::optional<Prompt> next_prompt(const Position& at) {
   if (auto prompt = ask_intake(at.job)) return prompt;
   if (auto prompt = ask_hazards(at.job, *at.catalogue, at.the_case.family)) return prompt;
   if (auto prompt = ask_still(at, true)) return prompt;
-  const bool powered = plan::held(at.diagnosis.advice.gates) == plan::Held::no;
+  const bool powered = plan::withheld(at.diagnosis.advice.gates) == plan::Withheld::no;
   if (powered)  // where a hazard stands, what clears it comes before all else
     if (auto prompt = ask_limits(at.job)) return prompt;
   if (powered)
@@ -445,7 +445,7 @@ Prompt closing_prompt(const Position& position) {
   for (const job::Outcome each : outcomes) {
     if (each == job::Outcome::cured && position.job.repairs.empty()) continue;
     const bool sound = each == job::Outcome::no_fault || each == job::Outcome::cured;
-    if (sound && plan::held(gates) != plan::Held::no) continue;  // nothing is sound beside a hazard
+    if (sound && plan::withheld(gates) != plan::Withheld::no) continue;  // nothing is sound beside a hazard
     prompt.choices.emplace_back(words(each));
     prompt.ids.emplace_back(name(each));
   }

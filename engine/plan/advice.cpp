@@ -148,7 +148,7 @@ std::optional<BenchStep> next_line(const Advice& advice, const Offer& checks, co
     return clearing_step(advice, checks, belief, repairs, settings.plan, plugged_in, most);
   };
   if (auto step = clears(Opens::cover)) return step;
-  if (held(advice.gates) >= Held::everything) return clears(Opens::press);
+  if (withheld(advice.gates) >= Withheld::everything) return clears(Opens::press);
   constexpr std::size_t kGentleLines = 3;
   auto step = rough_next(belief, checks, repairs, settings, plugged_in, advice.list.size() < kGentleLines);
   if (!step || step->repair != nullptr)
@@ -174,7 +174,7 @@ void fill_list(Advice& advice, Offer checks, RepairOffer repairs, OneCause belie
 /// Takes the checks out that a gate withholds, and names those of them that promised most.
 void withhold(Advice& advice, Offer& checks, const OneCause& belief, const RepairOffer& repairs,
               const PlanSettings& settings) {
-  if (held(advice.gates) == Held::no) return;
+  if (withheld(advice.gates) == Withheld::no) return;
   constexpr std::size_t kNamed = 3;
   for (const CheckValue& value : screen(belief, checks.options, repairs.options, settings)) {
     const Check* check = checks.checks[value.check];
@@ -205,12 +205,12 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   advice.repair_only_minutes = next.repairs.cost;
   for (const std::size_t r : next.repairs.repairs) advice.repairs.push_back(repairs.repairs[r]);
   advice.next = clearing_step(advice, checks, rough, repairs, settings.plan, kPluggedIn,
-                              held(advice.gates) >= Held::everything ? Opens::press : Opens::cover);
+                              withheld(advice.gates) >= Withheld::everything ? Opens::press : Opens::cover);
   if (advice.next) {
     fill_list(advice, checks, repairs, rough, settings);
     return advice;
   }
-  if (held(advice.gates) >= Held::everything) return advice;
+  if (withheld(advice.gates) >= Withheld::everything) return advice;
   if (next.check) {
     advice.next = check_step(bearing, *next.check, rough, repairs, settings.plan, kPluggedIn);
   } else if (!next.looked.repairs.empty()) {

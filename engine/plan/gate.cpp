@@ -56,14 +56,14 @@ const belief::HazardState::Fired* fired_in_job(const Observations& observations,
 
 bool allows(const Gate& gate, const Check& check) {
   const bool unpowered = check.power == Power::unplugged;
-  switch (held(gate)) {
-    case Held::no:
+  switch (withheld(gate)) {
+    case Withheld::no:
       return true;
-    case Held::live:
+    case Withheld::live:
       return unpowered;
-    case Held::everything:
+    case Withheld::everything:
       return unpowered && has(gate.rule->until, check.id);
-    case Held::touch:
+    case Withheld::touch:
       return false;
   }
   return false;
@@ -90,22 +90,22 @@ std::vector<Gate> gates(const Catalogue& catalogue, const Observations& observat
   return all;
 }
 
-Held held(const Gate& gate) {
-  if (gate.cleared) return Held::no;
+Withheld withheld(const Gate& gate) {
+  if (gate.cleared) return Withheld::no;
   switch (gate.rule->withhold) {
     case Withhold::live:
-      return Held::live;
+      return Withheld::live;
     case Withhold::everything:
-      return Held::everything;
+      return Withheld::everything;
     case Withhold::touch:
-      return Held::touch;
+      return Withheld::touch;
   }
-  return Held::touch;
+  return Withheld::touch;
 }
 
-Held held(const std::vector<Gate>& gates) {
-  Held most = Held::no;
-  for (const Gate& gate : gates) most = std::max(most, held(gate));
+Withheld withheld(const std::vector<Gate>& gates) {
+  Withheld most = Withheld::no;
+  for (const Gate& gate : gates) most = std::max(most, withheld(gate));
   return most;
 }
 
@@ -114,8 +114,8 @@ bool allowed(const Check& check, const std::vector<Gate>& gates) {
 }
 
 bool allowed(const catalogue::Repair& repair, const std::vector<Gate>& gates) {
-  const Held most = held(gates);
-  return most == Held::no || (most == Held::live && repair.power == Power::unplugged);
+  const Withheld most = withheld(gates);
+  return most == Withheld::no || (most == Withheld::live && repair.power == Power::unplugged);
 }
 
 bool waits_for(const std::vector<Gate>& gates, const std::string& check) {
@@ -123,10 +123,10 @@ bool waits_for(const std::vector<Gate>& gates, const std::string& check) {
 }
 
 std::vector<const Gate*> speaking(const std::vector<Gate>& gates) {
-  const Held most = held(gates);
+  const Withheld most = withheld(gates);
   std::vector<const Gate*> said;
   for (const Gate& gate : gates)
-    if (most != Held::no && held(gate) == most) said.push_back(&gate);
+    if (most != Withheld::no && withheld(gate) == most) said.push_back(&gate);
   return said;
 }
 

@@ -21,10 +21,10 @@ struct Gate {
 std::vector<Gate> gates(const catalogue::Catalogue& catalogue, const belief::Observations& observations);
 
 /// What the gates that are not cleared withhold, the strictest of them; `no` if there is none.
-enum class Held { no, live, everything, touch };
-Held held(const std::vector<Gate>& gates);
+enum class Withheld { no, live, everything, touch };
+Withheld withheld(const std::vector<Gate>& gates);
 /// The same of one gate.
-Held held(const Gate& gate);
+Withheld withheld(const Gate& gate);
 
 /// True if a check may be done now: every gate that is not cleared must allow it. One that withholds power allows what
 /// is unpowered, one that withholds everything only the unpowered checks that clear it, one that forbids to touch none.

@@ -86,7 +86,7 @@ void put_cleared(Page& page, const plan::Advice& before, const plan::Advice& aft
     if (gate.cleared || holds) continue;
     page.paragraph(
         fmt::format("Cleared: {}.{}", gate.rule->name,
-                    plan::held(after.gates) == plan::Held::no
+                    plan::withheld(after.gates) == plan::Withheld::no
                         ? " Power may come on again: stay with it, and cut it at the first smell, smoke or hum."
                         : ""),
         0, 0, Ink::bold);
@@ -154,11 +154,11 @@ std::string moved_text(const Position& before, const Position& after, const Styl
              guide::missing_readings(after).empty()) {
     put_retest(page, after);
   }
-  const auto held = plan::held(after.diagnosis.advice.gates);
+  const auto held = plan::withheld(after.diagnosis.advice.gates);
   const bool prompt_says_it =
       after.prompt && (after.prompt->ask == Prompt::Ask::check || after.prompt->ask == Prompt::Ask::repair ||
                        after.prompt->key == "outcome");
-  if (held > plan::held(before.diagnosis.advice.gates) && !prompt_says_it) {
+  if (held > plan::withheld(before.diagnosis.advice.gates) && !prompt_says_it) {
     put_gates(page, *after.catalogue, after.diagnosis.advice);
     page.blank();
   }
@@ -168,7 +168,7 @@ std::string moved_text(const Position& before, const Position& after, const Styl
     if (!old.contains(remark)) page.paragraph(remark, 0, 2, Ink::care);
   const bool running = after.prompt && after.prompt->key.starts_with("reading:");
   const bool untested = after.job.stage() > 0 && after.retest == job::Retest::open;
-  if (held == plan::Held::no && !running && !untested && after.retest != job::Retest::passed &&
+  if (held == plan::Withheld::no && !running && !untested && after.retest != job::Retest::passed &&
       !after.diagnosis.nothing_wrong && !after.job.closing)
     put_moved(page, before.diagnosis.belief, after.diagnosis.belief);
   return page.text();
@@ -176,7 +176,7 @@ std::string moved_text(const Position& before, const Position& after, const Styl
 
 std::string stop_text(const Position& at, const Style& style) {
   Page page(style);
-  if (plan::held(at.diagnosis.advice.gates) != plan::Held::no) put_gates(page, *at.catalogue, at.diagnosis.advice);
+  if (plan::withheld(at.diagnosis.advice.gates) != plan::Withheld::no) put_gates(page, *at.catalogue, at.diagnosis.advice);
   return page.text();
 }
 

@@ -29,11 +29,11 @@ void put_results(Page& page, const catalogue::Check& check, double chance) {
   page.paragraph(text + ".", 2, 2);
 }
 
-std::string_view withheld_words(plan::Held held) {
+std::string_view withheld_words(plan::Withheld withheld) {
   switch (held) {
-    case plan::Held::live:
+    case plan::Withheld::live:
       return "No powered check is offered";
-    case plan::Held::everything:
+    case plan::Withheld::everything:
       return "No check or repair is offered";
     default:
       return "Nothing is offered";
@@ -54,7 +54,7 @@ std::vector<std::string> not_yet_said(std::vector<std::string> cautions, const s
 /// Hazards whose rules are milder than those that speak. Their first sentence says what to do at once; where nothing
 /// may be touched it is left out, as it sends hands to the bench.
 void put_milder(Page& page, const plan::Advice& advice, const std::vector<const plan::Gate*>& said) {
-  const bool touch = plan::held(advice.gates) == plan::Held::touch;
+  const bool touch = plan::withheld(advice.gates) == plan::Withheld::touch;
   for (const plan::Gate& gate : advice.gates) {
     if (gate.cleared || std::ranges::find(said, &gate) != said.end()) continue;
     const std::string at_once = touch ? std::string() : fmt::format(": {}", first_sentence(gate.rule->say));
@@ -70,7 +70,7 @@ void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Ad
     page.blank();
     page.labelled("STOP", fmt::format("{} ({})", gate->rule->say, gate->because), 0, 6, Ink::alarm);
     put_cautions(page, catalogue, gate->rule->cautions, 6, page.style().all);
-    std::string held(withheld_words(plan::held(*gate)));
+    std::string withheld(withheld_words(plan::withheld(*gate)));
     for (std::size_t i = 0; i < gate->left.size(); ++i)
       held += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate->left[i]);
     if (gate->rule->refer) held += "; have a qualified person look at it, and keep to local codes";

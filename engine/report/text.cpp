@@ -179,7 +179,7 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
         0, 0, Ink::care);
   if (!diagnosis.nothing_wrong || style.all) {
     // Where everything is withheld, the places are not where anybody should look now.
-    const bool all_held = plan::held(diagnosis.advice.gates) >= plan::Held::everything;
+    const bool all_held = plan::withheld(diagnosis.advice.gates) >= plan::Withheld::everything;
     if (!all_held || style.all) {
       put_places(page, belief, crowded);
       put_sets(page, belief);

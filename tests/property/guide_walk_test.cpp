@@ -58,14 +58,14 @@ TEST_CASE("random jobs keep the power off while a hazard stands, and come to an 
       if (!at.prompt) break;
       const guide::Prompt& prompt = *at.prompt;
       INFO("walk " << walk << ", step " << step << ", " << prompt.key);
-      const auto held = plan::held(at.diagnosis.advice.gates);
-      if (held != plan::Held::no) {
+      const auto held = plan::withheld(at.diagnosis.advice.gates);
+      if (held != plan::Withheld::no) {
         CHECK(prompt.key != "runs");
         CHECK_FALSE(prompt.key.starts_with("reading:"));
         CHECK_FALSE(prompt.key.starts_with("repeat:"));
         CHECK(prompt.key != "retest-eye");
         if (prompt.ask == Ask::check) CHECK(at.diagnosis.advice.next->check->power == catalogue::Power::unplugged);
-        if (prompt.ask == Ask::repair) CHECK(held == plan::Held::live);
+        if (prompt.ask == Ask::repair) CHECK(held == plan::Withheld::live);
       }
       CHECK(++same[prompt.key + "/" + std::to_string(at.job.stage())] <= 4);
       const std::string trouble = led.say(some_answer(prompt, random));

@@ -12,13 +12,13 @@ TEST_CASE("a hazard withholds powered work until its checks come out clean", "[p
   seen.answers = {{"burning-smell", {}}};
   auto gates = plan::gates(*catalogue, seen);
   REQUIRE_FALSE(gates.empty());
-  CHECK(plan::held(gates) != plan::Held::no);
+  CHECK(plan::withheld(gates) != plan::Withheld::no);
   for (const auto& check : catalogue->items().checks)
     if (check.power != catalogue::Power::unplugged) CHECK_FALSE(plan::allowed(check, gates));
   for (const auto& gate : gates)
     for (const std::string& id : gate.rule->until)
       for (const auto& result : catalogue->check(id)->results) seen.outcomes.push_back({id, result.id, false});
-  CHECK(plan::held(plan::gates(*catalogue, seen)) == plan::Held::no);
+  CHECK(plan::withheld(plan::gates(*catalogue, seen)) == plan::Withheld::no);
 }
 
 TEST_CASE("a gate is not cleared by a check of which only a part was looked for", "[plan]") {
@@ -38,7 +38,7 @@ TEST_CASE("a gate is not cleared by a check of which only a part was looked for"
         }
       }
       CAPTURE(rule.id, hazard);
-      if (partly) CHECK(plan::held(plan::gates(*catalogue, seen)) != plan::Held::no);
+      if (partly) CHECK(plan::withheld(plan::gates(*catalogue, seen)) != plan::Withheld::no);
     }
 }
 
@@ -49,7 +49,7 @@ TEST_CASE("doubt about the mains side withholds everything and refers", "[plan]"
     belief::Observations seen;
     seen.answers = {{hazard, {}}};
     const auto gates = plan::gates(*catalogue, seen);
-    CHECK(plan::held(gates) >= plan::Held::everything);
+    CHECK(plan::withheld(gates) >= plan::Withheld::everything);
     for (const auto& check : catalogue->items().checks) CHECK_FALSE(plan::allowed(check, gates));
     CHECK(std::ranges::any_of(gates, [](const auto& gate) { return gate.rule->refer; }));
     for (const auto& repair : catalogue->items().repairs) CHECK_FALSE(plan::allowed(repair, gates));

@@ -64,7 +64,7 @@ TEST_CASE("one hazard withholds the run and everything under power", "[guide]") 
   const auto burning = std::ranges::find(ids, "burning-smell") - ids.begin() + 1;
   CHECK(led.say(std::to_string(burning)).empty());
   const Position held = led.at();  // before limits or any run are asked for
-  CHECK(plan::held(held.diagnosis.advice.gates) != plan::Held::no);
+  CHECK(plan::withheld(held.diagnosis.advice.gates) != plan::Withheld::no);
   REQUIRE(held.prompt);
   CHECK(held.prompt->key.starts_with("check:"));
   CHECK(held.diagnosis.advice.next->check->power == catalogue::Power::unplugged);
@@ -83,33 +83,33 @@ TEST_CASE("unsure does not lift a hazard after a repair, and an earlier clean ch
       led.append({{EventKind::checked, {{"check", id}, {"results", results}}}});
     }
   };
-  const auto held = [&] { return plan::held(led.at().diagnosis.advice.gates) != plan::Held::no; };
-  CHECK(held());
+  const auto held = [&] { return plan::withheld(led.at().diagnosis.advice.gates) != plan::Withheld::no; };
+  CHECK(withheld());
   led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
   CHECK(led.key() == "finding:burning-smell");
   CHECK_FALSE(led.say("skip").empty());
   CHECK(led.say("unsure").empty());
-  CHECK(held());
+  CHECK(withheld());
   CHECK(led.key() != "runs");
   clean();
-  CHECK_FALSE(held());
+  CHECK_FALSE(withheld());
   led.append({{EventKind::answers, {{"burning-smell", "yes"}}}});  // it smells again
-  CHECK(held());
+  CHECK(withheld());
   led.append({{EventKind::answers, {{"burning-smell", "no"}}}});
-  CHECK_FALSE(held());
+  CHECK_FALSE(withheld());
 }
 
 TEST_CASE("a hazard that a check showed stands through a repair", "[guide]") {
   Led led;
   led.until_run();
   led.append({{EventKind::checked, {{"check", "check-supply-outside"}, {"results", {{"cord", "seen"}}}}}});
-  const auto held = [&] { return plan::held(led.at().diagnosis.advice.gates); };
-  CHECK(held() == plan::Held::touch);
+  const auto held = [&] { return plan::withheld(led.at().diagnosis.advice.gates); };
+  CHECK(withheld() == plan::Withheld::touch);
   led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
-  CHECK(held() == plan::Held::touch);
+  CHECK(withheld() == plan::Withheld::touch);
   CHECK(led.key() == "finding:cord-damaged-seen");
   led.say("no");
-  CHECK(held() == plan::Held::no);
+  CHECK(withheld() == plan::Withheld::no);
 }
 
 TEST_CASE("what does not go round is asked whether it moves", "[guide]") {

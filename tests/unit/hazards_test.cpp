@@ -196,7 +196,7 @@ TEST_CASE("words that mean a hazard are heard in any answer and raise it by one 
     REQUIRE(led.key() == "heard");
     CHECK(led.at().job.notes == std::vector{text});  // what was said is kept
     CHECK(led.say("1").empty());
-    CHECK(plan::held(led.at().diagnosis.advice.gates) != plan::Held::no);
+    CHECK(plan::withheld(led.at().diagnosis.advice.gates) != plan::Withheld::no);
   }
 }
 
@@ -210,7 +210,7 @@ TEST_CASE("words that mean none ask nothing, and a hazard that was not meant goe
   CHECK_FALSE(led.say("unsure").empty());
   CHECK(led.say("none").empty());
   CHECK(led.key() == "runs");
-  CHECK(plan::held(led.at().diagnosis.advice.gates) == plan::Held::no);
+  CHECK(plan::withheld(led.at().diagnosis.advice.gates) == plan::Withheld::no);
 }
 
 TEST_CASE("the word hazard lists them all, whatever is asked", "[hazards]") {
@@ -268,15 +268,15 @@ TEST_CASE("mains or more than 42.4 V peak at rails or posts stops, and stands wh
       CAPTURE(quantity, volts);
       Led led;
       read(led, quantity, volts);
-      CHECK(plan::held(led.at().diagnosis.advice.gates) == plan::Held::touch);
+      CHECK(plan::withheld(led.at().diagnosis.advice.gates) == plan::Withheld::touch);
       REQUIRE(led.at().job.answer("volts-not-low", 0) != nullptr);  // was written with it, so that it stays
       CHECK(guide::hazards_read(led.at()).empty());
       led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
-      CHECK(plan::held(led.at().diagnosis.advice.gates) == plan::Held::touch);
+      CHECK(plan::withheld(led.at().diagnosis.advice.gates) == plan::Withheld::touch);
     }
   for (const char* volts : {"18 V", "24 V"}) {
     Led led;
     read(led, "rail-volts", volts);
-    CHECK(plan::held(led.at().diagnosis.advice.gates) == plan::Held::no);
+    CHECK(plan::withheld(led.at().diagnosis.advice.gates) == plan::Withheld::no);
   }
 }
