@@ -24,10 +24,10 @@ constexpr double kTiny = 1e-9;
 struct Count {
   double mean = 0;     // now
   double shipped = 0;  // what the beta prior is centred on
-  double worth = 0;
+  double strength = 0;
   double hits = 0, trials = 0, unsure = 0;
   void clear() { hits = trials = unsure = 0; }
-  void update() { mean = std::clamp((worth * shipped + hits) / (worth + trials), kTiny, 1 - kTiny); }
+  void update() { mean = std::clamp((strength * shipped + hits) / (strength + trials), kTiny, 1 - kTiny); }
   /// What sharing leaves uncertain, in trials.
   double lost() const { return std::min(unsure / (mean * (1 - mean)), trials); }
 };
@@ -70,11 +70,11 @@ class Learner {
       : catalogue_(std::move(catalogue)),
         network_(std::make_shared<const Network>(catalogue_, family)),
         settings_(settings) {
-    scale(settings_.worth, settings_.factor.value_or(1));
-    for (const double p : network_->prior()) priors_.push_back(start(p, settings_.worth.prior));
+    scale(settings_.strength, settings_.factor.value_or(1));
+    for (const double p : network_->prior()) priors_.push_back(start(p, settings_.strength.prior));
     note_own_numbers();
     const double unlisted = catalogue_->family(family)->unlisted;
-    unlisted_ = start(unlisted, settings_.worth.unlisted);
+    unlisted_ = start(unlisted, settings_.strength.unlisted);
     for (const auto& finding : catalogue_->items().findings)
       if (network_->applies(finding)) add_node(finding);
     for (const auto& check : catalogue_->items().checks)
@@ -127,15 +127,15 @@ class Learner {
   }
 
  private:
-  static void scale(Worth& worth, double factor) {
+  static void scale(PriorStrength& strength, double factor) {
     for (double* each :
-         {&worth.prior, &worth.unlisted, &worth.link, &worth.leak, &worth.shows, &worth.false_alarm, &worth.cure})
+         {&strength.prior, &strength.unlisted, &strength.link, &strength.leak, &strength.shows, &strength.false_alarm, &strength.cure})
       *each *= factor;
   }
 
-  static Count start(double shipped, double worth) {
+  static Count start(double shipped, double strength) {
     const double mean = std::clamp(shipped, kTiny, 1 - kTiny);
-    return {mean, mean, worth, 0, 0, 0};
+    return {mean, mean, strength, 0, 0, 0};
   }
 
   void add_node(const catalogue::Finding& finding) {
@@ -151,13 +151,13 @@ class Learner {
 
   Node node_of(const belief::Sign& sign, bool finding) const {
     Node node{sign.id, finding, sign.top, 0, 0, {}, {}, {}};
-    const Worth& worth = settings_.worth;
+    const PriorStrength& strength = settings_.strength;
     for (std::size_t s = 0; s < sign.top; ++s)
-      node.leak.push_back(start(sign.leak[s], finding ? worth.leak : worth.false_alarm));
+      node.leak.push_back(start(sign.leak[s], finding ? strength.leak : strength.false_alarm));
     for (const auto& link : sign.links) {
       auto& levels = node.links[link.cause];
       for (std::size_t s = 0; s < sign.top; ++s)
-        levels.push_back(start(link.reach[s], finding ? worth.link : worth.shows));
+        levels.push_back(start(link.reach[s], finding ? strength.link : strength.shows));
     }
     for (const auto& block : sign.blocks) node.blockers.push_back(block.cause);
     return node;
@@ -246,7 +246,7 @@ class Learner {
         if (cure.cause != summary.causes.front()) continue;
         Count& count =
             cures_
-                .try_emplace({fix.repair, cure.cause}, start(cure.chance.in(network_->family()), settings_.worth.cure))
+                .try_emplace({fix.repair, cure.cause}, start(cure.chance.in(network_->family()), settings_.strength.cure))
                 .first->second;
         count.trials += 1;
         count.hits += fix.retest == job::Retest::passed ? 1 : 0;
@@ -337,7 +337,7 @@ class Learner {
   void put(Learned& learned, Kind kind, const std::string& first, const std::string& second, std::size_t level,
            const Count& count) const {
     if (count.trials <= 0 || own_.contains({kind, first, second})) return;
-    const double size = count.worth + count.trials - count.lost();
+    const double size = count.strength + count.trials - count.lost();
     learned.parameters.push_back(
         {kind, first, second, level, count.shipped, count.mean * size, (1 - count.mean) * size, count.trials});
   }
@@ -385,9 +385,9 @@ std::optional<Kind> kind(std::string_view text) {
   return kKinds[static_cast<std::size_t>(found - kNames.begin())];
 }
 
-double worth_of(const Worth& worth, Kind kind) {
-  const double all[] = {worth.prior, worth.unlisted,    worth.link, worth.leak,
-                        worth.shows, worth.false_alarm, worth.cure};
+double strength_of(const PriorStrength& strength, Kind kind) {
+  const double all[] = {strength.prior, strength.unlisted,    strength.link, strength.leak,
+                        strength.shows, strength.false_alarm, strength.cure};
   return all[static_cast<std::size_t>(kind)];
 }
 
@@ -408,9 +408,9 @@ void pool(Learned& learned, const LearnSettings& settings) {
   for (const Parameter& each : learned.parameters) {
     const auto [at, fresh] = pooled.try_emplace({each.kind, each.first, each.second, each.level}, each);
     if (fresh) continue;
-    const double worth = worth_of(settings.worth, each.kind) * settings.factor.value_or(1);
-    at->second.yes = std::max(kTiny, at->second.yes + each.yes - worth * each.shipped);
-    at->second.no = std::max(kTiny, at->second.no + each.no - worth * (1 - each.shipped));
+    const double strength = strength_of(settings.strength, each.kind) * settings.factor.value_or(1);
+    at->second.yes = std::max(kTiny, at->second.yes + each.yes - strength * each.shipped);
+    at->second.no = std::max(kTiny, at->second.no + each.no - strength * (1 - each.shipped));
     at->second.trials += each.trials;
   }
   if (pooled.size() == learned.parameters.size()) return;

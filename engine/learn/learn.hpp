@@ -41,7 +41,7 @@ struct Parameter {
 
 /// What the shipped numbers are worth, in trials, at the least (elicited judgement: a technician's guess of a frequency
 /// is worth about a dozen cases, a false alarm that he meets daily a few dozen, a base rate some hundred).
-struct Worth {
+struct PriorStrength {
   double prior = 250;
   double unlisted = 100;
   double link = 12;
@@ -50,24 +50,24 @@ struct Worth {
   double false_alarm = 40;
   double cure = 8;
 };
-double worth_of(const Worth& worth, Kind kind);
+double strength_of(const PriorStrength& strength, Kind kind);
 
-/// The largest factor on Worth.
+/// The largest factor on PriorStrength.
 inline constexpr double kMostFactor = 64;
 inline constexpr double kFactorOfFew = 8;
 
 struct LearnSettings {
-  Worth worth;
+  PriorStrength strength;
   /// How often what a job without a retest was closed with is true (elicited judgement): such a job counts as this part
   /// of one.
   double without_proof = 0.6;
   std::size_t rounds = 12;            ///< of expected counts
-  std::optional<double> factor = {};  ///< on `worth`; nothing: chosen by learn()
+  std::optional<double> factor = {};  ///< on `strength`; nothing: chosen by learn()
 };
 
 /// What closed jobs taught.
 struct Learned {
-  double factor = 1;                  ///< on Worth, as chosen
+  double factor = 1;                  ///< on PriorStrength, as chosen
   std::vector<Parameter> parameters;  ///< those that the jobs say something of
   double jobs = 0;                    ///< that counted, in whole jobs
 };
@@ -79,7 +79,7 @@ struct Learned {
 /// observer's errors. Sessions without a listed cause that did not fail were never seen: their number follows from the
 /// rates. What sharing leaves uncertain is taken off the trials (T. A. Louis, J. R. Statist. Soc. B 44 (1982) 226-233).
 /// Jobs that were not cured, or of another family than the catalogue knows, don't count.
-/// How far the shop's world is from the shipped numbers is looked at too: the factor on Worth is the largest of 64, 8
+/// How far the shop's world is from the shipped numbers is looked at too: the factor on PriorStrength is the largest of 64, 8
 /// and 1 which is not clearly beaten (by one standard error) by a smaller one at foreseeing one half of the jobs from
 /// the other. So a shop to which the shipped numbers fit is not led astray by chance. With fewer than 40 jobs, which
 /// can't tell, it is kFactorOfFew.

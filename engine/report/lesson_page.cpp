@@ -83,9 +83,9 @@ std::string lesson_text(const catalogue::Catalogue& catalogue, const learn::Less
   page.paragraph(fmt::format("Learned from {} closed jobs, {}", lesson.jobs, lesson.at.substr(0, 10)), 0, 0, Ink::bold);
   page.paragraph(learn::verdict(score_of(lesson.report)), 0, 2);
   const double factor = lesson.report.value("factor", 1.0);
-  const learn::Worth worth;
+  const learn::PriorStrength strength;
   page.paragraph(fmt::format("A shipped number counts as {:.0f} cases (a rate {:.0f}, a false sign {:.0f}){}.",
-                             worth.link * factor, worth.prior * factor, worth.leak * factor,
+                             strength.link * factor, strength.prior * factor, strength.leak * factor,
                              lesson.jobs < 40 ? "; with so few jobs no less"
                              : factor > 1     ? "; with less trust in them the jobs were not foreseen better"
                                               : ""),
