@@ -43,7 +43,7 @@ double volts_for(const Motor& motor, double amps, double speed);
 double speed_for(const Motor& motor, double volts, double amps);
 /// The amps it takes at those volts and that speed; 0 where it would generate more than it is given.
 double amps_for(const Motor& motor, double volts, double speed);
-/// Withheld still. \throws input::DomainError  without resistance and reactance
+/// Held still. \throws input::DomainError  without resistance and reactance
 double stall_amps(const Motor& motor, double volts);
 
 /// Flux linkage of a wound armature, N m/A: poles * flux (Wb) * conductors / (2 pi * paths). Textbook form of

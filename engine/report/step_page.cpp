@@ -29,8 +29,8 @@ void put_results(Page& page, const catalogue::Check& check, double chance) {
   page.paragraph(text + ".", 2, 2);
 }
 
-std::string_view withheld_words(plan::Withheld withheld) {
-  switch (held) {
+std::string_view withheld_words(plan::Withheld what) {
+  switch (what) {
     case plan::Withheld::live:
       return "No powered check is offered";
     case plan::Withheld::everything:
@@ -72,9 +72,9 @@ void put_gates(Page& page, const catalogue::Catalogue& catalogue, const plan::Ad
     put_cautions(page, catalogue, gate->rule->cautions, 6, page.style().all);
     std::string withheld(withheld_words(plan::withheld(*gate)));
     for (std::size_t i = 0; i < gate->left.size(); ++i)
-      held += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate->left[i]);
-    if (gate->rule->refer) held += "; have a qualified person look at it, and keep to local codes";
-    page.paragraph(held + ".", 6);
+      withheld += fmt::format("{}{}", i == 0 ? " until this comes out clean: " : ", ", gate->left[i]);
+    if (gate->rule->refer) withheld += "; have a qualified person look at it, and keep to local codes";
+    page.paragraph(withheld + ".", 6);
   }
   put_milder(page, advice, said);
 }

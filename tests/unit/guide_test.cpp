@@ -83,7 +83,7 @@ TEST_CASE("unsure does not lift a hazard after a repair, and an earlier clean ch
       led.append({{EventKind::checked, {{"check", id}, {"results", results}}}});
     }
   };
-  const auto held = [&] { return plan::withheld(led.at().diagnosis.advice.gates) != plan::Withheld::no; };
+  const auto withheld = [&] { return plan::withheld(led.at().diagnosis.advice.gates) != plan::Withheld::no; };
   CHECK(withheld());
   led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
   CHECK(led.key() == "finding:burning-smell");
@@ -103,7 +103,7 @@ TEST_CASE("a hazard that a check showed stands through a repair", "[guide]") {
   Led led;
   led.until_run();
   led.append({{EventKind::checked, {{"check", "check-supply-outside"}, {"results", {{"cord", "seen"}}}}}});
-  const auto held = [&] { return plan::withheld(led.at().diagnosis.advice.gates); };
+  const auto withheld = [&] { return plan::withheld(led.at().diagnosis.advice.gates); };
   CHECK(withheld() == plan::Withheld::touch);
   led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
   CHECK(withheld() == plan::Withheld::touch);
