@@ -351,13 +351,13 @@ CheckValue rough_value(std::size_t index, const OneCause& belief, const CheckOpt
   return value;
 }
 
-/// Sorts by worth, given the cost of repairing without any check.
+/// Sorts by saving, given the cost of repairing without any check.
 void rank(std::vector<CheckValue>& values, const std::vector<CheckOption>& checks, double repair_only) {
   for (CheckValue& value : values) {
     const double own = checks[value.check].cost;
-    value.worth = (repair_only - (value.cost - own)) / own;
+    value.saving = (repair_only - (value.cost - own)) / own;
   }
-  std::ranges::stable_sort(values, std::greater<>(), &CheckValue::worth);
+  std::ranges::stable_sort(values, std::greater<>(), &CheckValue::saving);
 }
 
 /// Which of the checks that lower `cost` to do: see NextStep::check. `values` lie with the one most worth its minutes

@@ -71,7 +71,7 @@ struct Sequence {
 struct CheckValue {
   std::size_t check;
   double cost;                  ///< its own cost + the expected cost of the best sequence after each outcome
-  double worth;                 ///< minutes that it saves for each minute that it costs; above 1 it pays
+  double saving;                 ///< minutes that it saves for each minute that it costs; above 1 it pays
   double found;                 ///< chance that it shows any of its results
   std::vector<double> outcome;  ///< chances: of result 1 first, ..., of none last
 };
@@ -79,7 +79,7 @@ struct CheckValue {
 struct NextStep {
   Sequence repairs;                ///< the best found without any further check: its cost is exact
   Sequence looked;                 ///< the cheapest found, with looks or without (indices into with_looks, looks.hpp)
-  std::vector<CheckValue> checks;  ///< looked at exactly: the one to do first, the others by worth
+  std::vector<CheckValue> checks;  ///< looked at exactly: the one to do first, the others by saving
   /// The check to do now. Of those that lower the expected cost and bear on the suspects, the one that saves most for
   /// each minute of its own: a cheap look before the long one that would tell more, as the long one can still follow.
   /// If none lowers it, the look of the first repair of `looked`. Nothing: do that repair at once.
