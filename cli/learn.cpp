@@ -8,16 +8,16 @@
 #include "engine/learn/fingerprint.hpp"
 #include "engine/learn/score.hpp"
 #include "engine/log/learned.hpp"
-#include "engine/report/lesson_page.hpp"
+#include "engine/report/learned_page.hpp"
 
 namespace wheeltapper::cli {
 namespace {
 
-void print(const Parsed& parsed, const Io& io, const catalogue::Catalogue& catalogue, const learn::Lesson& lesson) {
+void print(const Parsed& parsed, const Io& io, const catalogue::Catalogue& catalogue, const learn::LearnedNumbers& numbers) {
   if (parsed.values["json"].as<bool>())
-    io.out << input::escaped_controls(report::lesson_json(lesson).dump(2)) << "\n";
+    io.out << input::escaped_controls(report::learned_json(numbers).dump(2)) << "\n";
   else
-    io.out << report::lesson_text(catalogue, lesson, style_of(parsed, io));
+    io.out << report::learned_text(catalogue, numbers, style_of(parsed, io));
 }
 
 int learn_now(const Parsed& parsed, const Io& io, log::Log& log,
@@ -29,11 +29,11 @@ int learn_now(const Parsed& parsed, const Io& io, log::Log& log,
     return kOk;
   }
   const learn::Score score = learn::prequential(catalogue, jobs);
-  const learn::Lesson lesson{learned.parameters, now(), learn::fingerprint(catalogue->items()),
+  const learn::LearnedNumbers numbers{learned.parameters, now(), learn::fingerprint(catalogue->items()),
                              static_cast<std::size_t>(std::lround(learned.jobs)),
                              report::score_json(score, learned.factor)};
-  log::keep(log, lesson);
-  print(parsed, io, *catalogue, lesson);
+  log::keep(log, numbers);
+  print(parsed, io, *catalogue, numbers);
   return kOk;
 }
 
@@ -48,7 +48,7 @@ int run_learn(const Args& args, const Io& io) {
       parse(args, io, options, words, "learn [report | forget] [options]",
             "Learns from the closed jobs of the log how often each cause, finding, check result and cure\n"
             "comes true here, starting from the shipped knowledge, and says whether that helps.\n"
-            "report prints the last lesson again, forget goes back to the knowledge as shipped.",
+            "report prints the last numbers again, forget goes back to the knowledge as shipped.",
             "  wheeltapper learn\n  wheeltapper learn report --all\n  wheeltapper learn forget\n");
   if (parsed.helped) return kOk;
   const auto& given = parsed.values["words"].as<std::vector<std::string>>();
@@ -62,13 +62,13 @@ int run_learn(const Args& args, const Io& io) {
     return kOk;
   }
   if (part.empty()) return learn_now(parsed, io, *log, catalogue);
-  const auto lesson = log::lesson(*log);
-  if (!lesson) {
+  const auto numbers = log::learned_numbers(*log);
+  if (!numbers) {
     io.out << "Nothing was learned yet; see: wheeltapper learn\n";
     return kOk;
   }
-  print(parsed, io, *catalogue, *lesson);
-  if (const auto since = log::closed_since_lesson(*log); since > 0 && !parsed.values["json"].as<bool>())
+  print(parsed, io, *catalogue, *numbers);
+  if (const auto since = log::closed_since_learning(*log); since > 0 && !parsed.values["json"].as<bool>())
     io.out << fmt::format("{} jobs were closed since; `wheeltapper learn` takes them in.\n", since);
   return kOk;
 }

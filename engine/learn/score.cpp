@@ -50,13 +50,13 @@ Score prequential(const std::shared_ptr<const Catalogue>& shipped, std::span<con
   Score score;
   std::vector<double> differences;
   auto learned = shipped;
-  std::size_t next_lesson = kFirstBlock;
+  std::size_t next_learning = kFirstBlock;
   const std::size_t stride = std::max<std::size_t>(1, jobs.size() / std::max<std::size_t>(1, most));
   for (std::size_t j = 0; j < jobs.size(); ++j) {
-    if (j == next_lesson) {
+    if (j == next_learning) {
       learned = std::make_shared<const Catalogue>(
           learn::apply(shipped->items(), learn(shipped, jobs.first(j), settings).parameters));
-      next_lesson *= 2;
+      next_learning *= 2;
     }
     if (j < kFirstBlock || j % stride != 0) continue;
     const auto before = log_score(shipped, jobs[j]);

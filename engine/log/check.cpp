@@ -98,7 +98,7 @@ void Log::check_rows(std::vector<std::string>& found) {
                                     id.substr(0, 8)));
     });
   if (passed != rows.size()) found.push_back("there are closed rows of jobs that are not there");
-  if (!lesson_is_whole(*this))
+  if (!learned_is_whole(*this))
     found.push_back("the learned numbers are not as they were learned; `learn` makes them anew");
 }
 

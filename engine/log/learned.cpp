@@ -95,13 +95,13 @@ std::string learned_digest(SQLite::Database& db, const std::string& from) {
 
 }  // namespace
 
-void keep(Log& log, const learn::Lesson& lesson) {
+void keep(Log& log, const learn::LearnedNumbers& numbers) {
   guarded(log.path(), [&] {
     SQLite::Database& db = log.database();
     SQLite::Transaction transaction(db, SQLite::TransactionBehavior::IMMEDIATE);
     db.exec("DELETE FROM learned; DELETE FROM learned_from");
     SQLite::Statement row(db, "INSERT INTO learned VALUES (?, ?, ?, ?, ?, ?, ?, ?)");
-    for (const learn::Parameter& each : lesson.parameters) {
+    for (const learn::Parameter& each : numbers.parameters) {
       row.reset();
       row.bind(1, std::string(learn::name(each.kind)));
       row.bind(2, each.first);
@@ -114,38 +114,38 @@ void keep(Log& log, const learn::Lesson& lesson) {
       row.exec();
     }
     SQLite::Statement from(db, "INSERT INTO learned_from VALUES (1, ?, ?, ?, ?, ?)");
-    from.bind(1, lesson.at);
-    from.bind(2, lesson.knowledge);
-    from.bind(3, static_cast<std::int64_t>(lesson.jobs));
-    from.bind(4, lesson.report.dump());
+    from.bind(1, numbers.at);
+    from.bind(2, numbers.knowledge);
+    from.bind(3, static_cast<std::int64_t>(numbers.jobs));
+    from.bind(4, numbers.report.dump());
     from.bind(5, learned_digest(
-                     db, fmt::format("{}|{}|{}|{}", lesson.at, lesson.knowledge, lesson.jobs, lesson.report.dump())));
+                     db, fmt::format("{}|{}|{}|{}", numbers.at, numbers.knowledge, numbers.jobs, numbers.report.dump())));
     from.exec();
     transaction.commit();
   });
 }
 
-std::optional<learn::Lesson> lesson(Log& log) {
-  return guarded(log.path(), [&]() -> std::optional<learn::Lesson> {
+std::optional<learn::LearnedNumbers> learned_numbers(Log& log) {
+  return guarded(log.path(), [&]() -> std::optional<learn::LearnedNumbers> {
     SQLite::Database& db = log.database();
     const SQLite::Transaction one_look(db);
     SQLite::Statement from(db, "SELECT at, knowledge, jobs, report FROM learned_from");
     if (!from.executeStep()) return std::nullopt;
-    learn::Lesson lesson{{},
+    learn::LearnedNumbers numbers{{},
                          from.getColumn(0).getString(),
                          from.getColumn(1).getString(),
                          static_cast<std::size_t>(from.getColumn(2).getInt64()),
                          nlohmann::json::parse(from.getColumn(3).getString(), nullptr, false)};
-    if (!lesson.report.is_object())
+    if (!numbers.report.is_object())
       throw damaged(log.path(), "its learned numbers can't be read; `learn` makes them anew", "they were not used");
     SQLite::Statement row(db, "SELECT kind, first, second, level, shipped, yes, no, trials FROM learned");
     while (row.executeStep())
       if (const auto kind = learn::kind(row.getColumn(0).getString()))
-        lesson.parameters.push_back({*kind, row.getColumn(1).getString(), row.getColumn(2).getString(),
+        numbers.parameters.push_back({*kind, row.getColumn(1).getString(), row.getColumn(2).getString(),
                                      static_cast<std::size_t>(row.getColumn(3).getInt64()),
                                      row.getColumn(4).getDouble(), row.getColumn(5).getDouble(),
                                      row.getColumn(6).getDouble(), row.getColumn(7).getDouble()});
-    return lesson;
+    return numbers;
   });
 }
 
@@ -160,7 +160,7 @@ bool forget(Log& log) {
   });
 }
 
-bool lesson_is_whole(Log& log) {
+bool learned_is_whole(Log& log) {
   return guarded(log.path(), [&] {
     SQLite::Statement from(log.database(),
                            "SELECT digest, at || '|' || knowledge || '|' || jobs || '|' || report FROM learned_from");
@@ -172,7 +172,7 @@ bool lesson_is_whole(Log& log) {
   });
 }
 
-std::size_t closed_since_lesson(Log& log) {
+std::size_t closed_since_learning(Log& log) {
   return guarded(log.path(), [&] {
     return static_cast<std::size_t>(
         log.database()

@@ -366,22 +366,22 @@ TEST_CASE("a drift over the years is called, and scatter is not", "[log]") {
   CHECK(std::max(flat.drifts[0].rose, 1 - flat.drifts[0].rose) < 0.95);
 }
 
-TEST_CASE("a lesson is kept, found again and forgotten", "[log]") {
+TEST_CASE("learned numbers are kept, found again and forgotten", "[log]") {
   const tests::Scratch scratch;
   const auto log = open(scratch, "a.sqlite");
-  CHECK_FALSE(log::lesson(*log));
+  CHECK_FALSE(log::learned_numbers(*log));
   log->append(visit(1, "2026-01-05", true));
-  CHECK(log::closed_since_lesson(*log) == 1);
+  CHECK(log::closed_since_learning(*log) == 1);
   const auto catalogue = knowledge::shipped();
   const auto learned = learn::learn(catalogue, log::summaries(*log));
   CHECK(learned.jobs == 1);
   log::keep(*log, {learned.parameters, "2026-02-01T00:00:00.000Z", "somewhere", 1, json::object()});
-  const auto kept = log::lesson(*log);
+  const auto kept = log::learned_numbers(*log);
   REQUIRE(kept);
   CHECK(kept->parameters.size() == learned.parameters.size());
-  CHECK(log::closed_since_lesson(*log) == 0);
+  CHECK(log::closed_since_learning(*log) == 0);
   CHECK(log::forget(*log));
-  CHECK_FALSE(log::lesson(*log));
+  CHECK_FALSE(log::learned_numbers(*log));
 }
 
 TEST_CASE("cells of a spreadsheet are quoted, and no text becomes a formula", "[log]") {

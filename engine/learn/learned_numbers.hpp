@@ -8,7 +8,7 @@
 namespace wheeltapper::learn {
 
 /// What was learned once, as a log keeps it.
-struct Lesson {
+struct LearnedNumbers {
   std::vector<Parameter> parameters;
   std::string at;         ///< UTC
   std::string knowledge;  ///< fingerprint() of what it goes on from

@@ -1,4 +1,4 @@
-#include "engine/report/lesson_page.hpp"
+#include "engine/report/learned_page.hpp"
 
 #include <fmt/format.h>
 
@@ -78,20 +78,20 @@ nlohmann::json score_json(const learn::Score& score, double factor) {
           {"difference", score.difference}, {"uncertainty", score.uncertainty}, {"factor", factor}};
 }
 
-std::string lesson_text(const catalogue::Catalogue& catalogue, const learn::Lesson& lesson, const Style& style) {
+std::string learned_text(const catalogue::Catalogue& catalogue, const learn::LearnedNumbers& numbers, const Style& style) {
   Page page(style);
-  page.paragraph(fmt::format("Learned from {} closed jobs, {}", lesson.jobs, lesson.at.substr(0, 10)), 0, 0, Ink::bold);
-  page.paragraph(learn::verdict(score_of(lesson.report)), 0, 2);
-  const double factor = lesson.report.value("factor", 1.0);
+  page.paragraph(fmt::format("Learned from {} closed jobs, {}", numbers.jobs, numbers.at.substr(0, 10)), 0, 0, Ink::bold);
+  page.paragraph(learn::verdict(score_of(numbers.report)), 0, 2);
+  const double factor = numbers.report.value("factor", 1.0);
   const learn::PriorStrength strength;
   page.paragraph(fmt::format("A shipped number counts as {:.0f} cases (a rate {:.0f}, a false sign {:.0f}){}.",
                              strength.link * factor, strength.prior * factor, strength.leak * factor,
-                             lesson.jobs < 40 ? "; with so few jobs no less"
+                             numbers.jobs < 40 ? "; with so few jobs no less"
                              : factor > 1     ? "; with less trust in them the jobs were not foreseen better"
                                               : ""),
                  0, 2);
   std::vector<const Parameter*> order;
-  for (const Parameter& each : lesson.parameters)
+  for (const Parameter& each : numbers.parameters)
     if (each.trials >= 5 && moved(each) > 0.05) order.push_back(&each);
   std::ranges::stable_sort(order, std::ranges::greater(), [](const Parameter* each) { return moved(*each); });
   page.heading(order.empty() ? "Nothing moved much" : "What moved most");
@@ -113,14 +113,14 @@ std::string lesson_text(const catalogue::Catalogue& catalogue, const learn::Less
   return page.text();
 }
 
-nlohmann::ordered_json lesson_json(const learn::Lesson& lesson) {
+nlohmann::ordered_json learned_json(const learn::LearnedNumbers& numbers) {
   nlohmann::ordered_json out;
-  out["at"] = lesson.at;
-  out["jobs"] = lesson.jobs;
-  out["score"] = lesson.report;
-  out["verdict"] = learn::verdict(score_of(lesson.report));
+  out["at"] = numbers.at;
+  out["jobs"] = numbers.jobs;
+  out["score"] = numbers.report;
+  out["verdict"] = learn::verdict(score_of(numbers.report));
   out["parameters"] = nlohmann::ordered_json::array();
-  for (const Parameter& each : lesson.parameters) {
+  for (const Parameter& each : numbers.parameters) {
     const auto interval = measure::beta_posterior(0, 0, each.yes, each.no, 0.90).interval;
     out["parameters"].push_back({{"kind", learn::name(each.kind)},
                                  {"first", each.first},

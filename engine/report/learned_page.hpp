@@ -3,17 +3,17 @@
 #include <string>
 
 #include "engine/catalogue/catalogue.hpp"
-#include "engine/learn/lesson.hpp"
+#include "engine/learn/learned_numbers.hpp"
 #include "engine/learn/score.hpp"
 #include "engine/report/page.hpp"
 
 namespace wheeltapper::report {
 
 /// What was learned: whether it helps, what moved most.
-std::string lesson_text(const catalogue::Catalogue& catalogue, const learn::Lesson& lesson, const Style& style);
-nlohmann::ordered_json lesson_json(const learn::Lesson& lesson);
+std::string learned_text(const catalogue::Catalogue& catalogue, const learn::LearnedNumbers& numbers, const Style& style);
+nlohmann::ordered_json learned_json(const learn::LearnedNumbers& numbers);
 
-/// A score as it is kept with a lesson, and back.
+/// A score as it is kept with the numbers, and back.
 nlohmann::json score_json(const learn::Score& score, double factor);
 
 }  // namespace wheeltapper::report
