@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "engine/plan/known.hpp"
+#include "engine/plan/decided_findings.hpp"
 
 namespace wheeltapper::plan {
 namespace {

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "engine/plan/known.hpp"
+#include "engine/plan/decided_findings.hpp"
 #include "engine/plan/looks.hpp"
 
 namespace wheeltapper::plan {
@@ -39,8 +39,8 @@ ResultOption result_option(const Network& network, const Check& check, const cat
   return option;
 }
 
-bool is_known(const Check& check, const catalogue::Result& result, const Belief& belief, const Known& known) {
-  if (known.has(result.finding)) return true;
+bool is_decided(const Check& check, const catalogue::Result& result, const Belief& belief, const DecidedFindings& decided) {
+  if (decided.has(result.finding)) return true;
   const std::string own = check.id + "/" + result.id;
   return std::ranges::any_of(belief.evidence.items, [&](const belief::Item& item) { return item.id == own; });
 }
@@ -80,15 +80,15 @@ double cost_of(const Repair& repair, const Costs& costs, bool plugged_in) {
 
 Offer offer_checks(const Belief& belief, const Observations& observations, const std::vector<std::string>& declined) {
   const Network& network = *belief.network;
-  const Known known = plan::known(network.catalogue(), observations);
+  const DecidedFindings decided = decided_findings(network.catalogue(), observations);
   Offer offer;
   for (const Check& check : network.catalogue().items().checks) {
     if (!network.applies(check) || is_declined(check.id, declined)) continue;
-    if (std::ranges::any_of(check.only_when, [&](const auto& id) { return known.no.contains(id); })) continue;
-    if (std::ranges::any_of(check.not_when, [&](const auto& id) { return known.yes.contains(id); })) continue;
+    if (std::ranges::any_of(check.only_when, [&](const auto& id) { return decided.no.contains(id); })) continue;
+    if (std::ranges::any_of(check.not_when, [&](const auto& id) { return decided.yes.contains(id); })) continue;
     CheckOption option{check.id, 0, {}};
     for (const auto& result : check.results)
-      if (!is_known(check, result, belief, known)) option.results.push_back(result_option(network, check, result));
+      if (!is_decided(check, result, belief, decided)) option.results.push_back(result_option(network, check, result));
     if (option.results.empty()) continue;
     offer.checks.push_back(&check);
     offer.options.push_back(std::move(option));

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <set>
 
-#include "engine/plan/known.hpp"
+#include "engine/plan/decided_findings.hpp"
 #include "engine/plan/looks.hpp"
 #include "engine/plan/offer.hpp"
 
@@ -51,15 +51,15 @@ std::vector<Question> questions(const belief::Belief& belief, const belief::Obse
                                 const belief::Background& background, const std::vector<std::string>& asked,
                                 const AdviceSettings& settings) {
   const Network& network = *belief.network;
-  const Known known = plan::known(network.catalogue(), observations);
+  const DecidedFindings decided = decided_findings(network.catalogue(), observations);
   const auto was_asked = [&](const std::string& id) { return std::ranges::find(asked, id) != asked.end(); };
   std::vector<Question> candidates;
   std::vector<CheckOption> options;
   const auto decided = decided_better(network);
   for (const auto& finding : network.catalogue().items().findings) {
     if (!network.applies(finding) || finding.reading || decided.contains(finding.id)) continue;
-    if (known.has(finding.id) || was_asked(finding.id)) continue;
-    if (std::ranges::any_of(finding.not_when, [&](const auto& id) { return known.yes.contains(id); })) continue;
+    if (decided.has(finding.id) || was_asked(finding.id)) continue;
+    if (std::ranges::any_of(finding.not_when, [&](const auto& id) { return decided.yes.contains(id); })) continue;
     candidates.push_back({&finding, nullptr, 0, 0});
     options.push_back(option_of(network, finding));
   }

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "engine/plan/known.hpp"
+#include "engine/plan/decided_findings.hpp"
 #include "engine/plan/looks.hpp"
 #include "knowledge/shipped.hpp"
 
@@ -41,12 +41,12 @@ TEST_CASE("what follows from an answer is known", "[plan]") {
   const auto catalogue = knowledge::shipped();
   belief::Observations seen;
   seen.answers = {{"hums-no-move-high-amps", {}}, {"slow-or-weak", 0}};
-  const auto known = plan::known(*catalogue, seen);
-  CHECK(known.yes.contains("hums-no-move"));  // its plainer forms
-  CHECK(known.yes.contains("does-not-move"));
-  CHECK(known.no.contains("dead-silent"));   // what cannot hold beside it
-  CHECK(known.no.contains("slow-forward"));  // finer form of what was denied, and ruled out
-  CHECK_FALSE(known.has("sparks-anywhere"));
+  const auto decided = plan::decided_findings(*catalogue, seen);
+  CHECK(decided.yes.contains("hums-no-move"));  // its plainer forms
+  CHECK(decided.yes.contains("does-not-move"));
+  CHECK(decided.no.contains("dead-silent"));   // what cannot hold beside it
+  CHECK(decided.no.contains("slow-forward"));  // finer form of what was denied, and ruled out
+  CHECK_FALSE(decided.has("sparks-anywhere"));
   for (const std::string& id : known.yes) CHECK_FALSE(known.no.contains(id));
   CHECK(plan::seen_yes(*catalogue, seen) == std::set<std::string>{"hums-no-move-high-amps"});
 }

@@ -1,4 +1,4 @@
-#include "engine/plan/known.hpp"
+#include "engine/plan/decided_findings.hpp"
 
 namespace wheeltapper::plan {
 namespace {
@@ -33,8 +33,8 @@ std::set<std::string> seen_yes(const Catalogue& catalogue, const Observations& o
   return yes;
 }
 
-Known known(const Catalogue& catalogue, const Observations& observations) {
-  Known result;
+DecidedFindings decided_findings(const Catalogue& catalogue, const Observations& observations) {
+  DecidedFindings result;
   for_each_seen(catalogue, observations, [&](const std::string& id, bool present) {
     if (present)
       add_yes(catalogue, id, result.yes);
