@@ -17,7 +17,8 @@ struct KnowledgeInUse {
 boost::program_options::options_description learning_options();
 
 /// The shipped knowledge with --knowledge over it, and over that what the log learned, unless --no-learning, or the
-/// numbers were drawn from other knowledge. A log that can't be read is said on `io.err`, and does not stop a diagnosis.
+/// numbers were drawn from other knowledge. A log that can't be read is said on `io.err`, and does not stop a
+/// diagnosis.
 KnowledgeInUse knowledge_in_use(const Parsed& parsed, const Io& io);
 /// The same from a log that is open already.
 KnowledgeInUse knowledge_in_use(const Parsed& parsed, log::Log& log);

@@ -13,7 +13,8 @@
 namespace wheeltapper::cli {
 namespace {
 
-void print(const Parsed& parsed, const Io& io, const catalogue::Catalogue& catalogue, const learn::LearnedNumbers& numbers) {
+void print(const Parsed& parsed, const Io& io, const catalogue::Catalogue& catalogue,
+           const learn::LearnedNumbers& numbers) {
   if (parsed.values["json"].as<bool>())
     io.out << input::escaped_controls(report::learned_json(numbers).dump(2)) << "\n";
   else
@@ -30,8 +31,8 @@ int learn_now(const Parsed& parsed, const Io& io, log::Log& log,
   }
   const learn::Score score = learn::prequential(catalogue, jobs);
   const learn::LearnedNumbers numbers{learned.parameters, now(), learn::fingerprint(catalogue->items()),
-                             static_cast<std::size_t>(std::lround(learned.jobs)),
-                             report::score_json(score, learned.factor)};
+                                      static_cast<std::size_t>(std::lround(learned.jobs)),
+                                      report::score_json(score, learned.factor)};
   log::keep(log, numbers);
   print(parsed, io, *catalogue, numbers);
   return kOk;

@@ -274,7 +274,8 @@ Prompt causes_prompt(const Position& at) {
 
 std::optional<Prompt> ask_closing(const Position& at) {
   const job::Job& job = at.job;
-  if (plan::withheld(at.diagnosis.advice.gates) != plan::Withheld::no) return std::nullopt;  // nothing is sound beside a hazard
+  if (plan::withheld(at.diagnosis.advice.gates) != plan::Withheld::no)
+    return std::nullopt;  // nothing is sound beside a hazard
   if (const auto close = job.marks.find("close"); close != job.marks.end() && close->second.word == "cured" &&
                                                   close->second.stage == job.stage() && !job.repairs.empty())
     return causes_prompt(at);

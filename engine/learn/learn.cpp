@@ -128,8 +128,8 @@ class Learner {
 
  private:
   static void scale(PriorStrength& strength, double factor) {
-    for (double* each :
-         {&strength.prior, &strength.unlisted, &strength.link, &strength.leak, &strength.shows, &strength.false_alarm, &strength.cure})
+    for (double* each : {&strength.prior, &strength.unlisted, &strength.link, &strength.leak, &strength.shows,
+                         &strength.false_alarm, &strength.cure})
       *each *= factor;
   }
 
@@ -244,10 +244,10 @@ class Learner {
       if (repair == nullptr || fix.retest == job::Retest::open) continue;
       for (const auto& cure : repair->cures) {
         if (cure.cause != summary.causes.front()) continue;
-        Count& count =
-            cures_
-                .try_emplace({fix.repair, cure.cause}, start(cure.chance.in(network_->family()), settings_.strength.cure))
-                .first->second;
+        Count& count = cures_
+                           .try_emplace({fix.repair, cure.cause},
+                                        start(cure.chance.in(network_->family()), settings_.strength.cure))
+                           .first->second;
         count.trials += 1;
         count.hits += fix.retest == job::Retest::passed ? 1 : 0;
         count.update();

@@ -79,10 +79,10 @@ struct Learned {
 /// observer's errors. Sessions without a listed cause that did not fail were never seen: their number follows from the
 /// rates. What sharing leaves uncertain is taken off the trials (T. A. Louis, J. R. Statist. Soc. B 44 (1982) 226-233).
 /// Jobs that were not cured, or of another family than the catalogue knows, don't count.
-/// How far the shop's world is from the shipped numbers is looked at too: the factor on PriorStrength is the largest of 64, 8
-/// and 1 which is not clearly beaten (by one standard error) by a smaller one at foreseeing one half of the jobs from
-/// the other. So a shop to which the shipped numbers fit is not led astray by chance. With fewer than 40 jobs, which
-/// can't tell, it is kFactorOfFew.
+/// How far the shop's world is from the shipped numbers is looked at too: the factor on PriorStrength is the largest of
+/// 64, 8 and 1 which is not clearly beaten (by one standard error) by a smaller one at foreseeing one half of the jobs
+/// from the other. So a shop to which the shipped numbers fit is not led astray by chance. With fewer than 40 jobs,
+/// which can't tell, it is kFactorOfFew.
 Learned learn(std::shared_ptr<const catalogue::Catalogue> catalogue, std::span<const job::Summary> jobs,
               const LearnSettings& settings = {});
 

@@ -118,8 +118,8 @@ void keep(Log& log, const learn::LearnedNumbers& numbers) {
     from.bind(2, numbers.knowledge);
     from.bind(3, static_cast<std::int64_t>(numbers.jobs));
     from.bind(4, numbers.report.dump());
-    from.bind(5, learned_digest(
-                     db, fmt::format("{}|{}|{}|{}", numbers.at, numbers.knowledge, numbers.jobs, numbers.report.dump())));
+    from.bind(5, learned_digest(db, fmt::format("{}|{}|{}|{}", numbers.at, numbers.knowledge, numbers.jobs,
+                                                numbers.report.dump())));
     from.exec();
     transaction.commit();
   });
@@ -132,19 +132,19 @@ std::optional<learn::LearnedNumbers> learned_numbers(Log& log) {
     SQLite::Statement from(db, "SELECT at, knowledge, jobs, report FROM learned_from");
     if (!from.executeStep()) return std::nullopt;
     learn::LearnedNumbers numbers{{},
-                         from.getColumn(0).getString(),
-                         from.getColumn(1).getString(),
-                         static_cast<std::size_t>(from.getColumn(2).getInt64()),
-                         nlohmann::json::parse(from.getColumn(3).getString(), nullptr, false)};
+                                  from.getColumn(0).getString(),
+                                  from.getColumn(1).getString(),
+                                  static_cast<std::size_t>(from.getColumn(2).getInt64()),
+                                  nlohmann::json::parse(from.getColumn(3).getString(), nullptr, false)};
     if (!numbers.report.is_object())
       throw damaged(log.path(), "its learned numbers can't be read; `learn` makes them anew", "they were not used");
     SQLite::Statement row(db, "SELECT kind, first, second, level, shipped, yes, no, trials FROM learned");
     while (row.executeStep())
       if (const auto kind = learn::kind(row.getColumn(0).getString()))
         numbers.parameters.push_back({*kind, row.getColumn(1).getString(), row.getColumn(2).getString(),
-                                     static_cast<std::size_t>(row.getColumn(3).getInt64()),
-                                     row.getColumn(4).getDouble(), row.getColumn(5).getDouble(),
-                                     row.getColumn(6).getDouble(), row.getColumn(7).getDouble()});
+                                      static_cast<std::size_t>(row.getColumn(3).getInt64()),
+                                      row.getColumn(4).getDouble(), row.getColumn(5).getDouble(),
+                                      row.getColumn(6).getDouble(), row.getColumn(7).getDouble()});
     return numbers;
   });
 }

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <span>
 
-#include "engine/plan/looks.hpp"
+#include "engine/plan/inspection.hpp"
 #include "engine/plan/offer.hpp"
 
 namespace wheeltapper::plan {
@@ -45,7 +45,8 @@ void carry_on(const BenchStep& step, Offer& checks, RepairOffer& repairs, OneCau
   if (step.check != nullptr) {
     const auto at = static_cast<std::size_t>(std::ranges::find(checks.checks, step.check) - checks.checks.begin());
     for (std::size_t r = 0; r < repairs.options.size(); ++r)
-      if (is_look(checks.options[at], repairs.options[r], belief)) repairs.looked[r] = RepairOffer::Looked::checked;
+      if (is_inspection(checks.options[at], repairs.options[r], belief))
+        repairs.looked[r] = RepairOffer::Looked::checked;
     belief = after_nothing(belief, checks.options[at]);
     checks.checks.erase(checks.checks.begin() + static_cast<std::ptrdiff_t>(at));
     checks.options.erase(checks.options.begin() + static_cast<std::ptrdiff_t>(at));
@@ -73,7 +74,7 @@ BenchStep repair_step(const RepairOffer& repairs, std::size_t at, const OneCause
 /// nothing comes before the others.
 std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks, const RepairOffer& repairs,
                                     const AdviceSettings& settings, bool plugged_in, bool gentle_first) {
-  const auto looked = with_looks(repairs.options, checks.options, belief);
+  const auto looked = with_inspections(repairs.options, checks.options, belief);
   const Sequence sequence = rough_sequence(belief, looked, settings.plan);
   const auto values = screen(belief, checks.options, looked, settings.plan);
   const auto bears = [&](const CheckValue& value) {
@@ -89,10 +90,10 @@ std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks,
   }
   if (best != values.end()) return step_of(*checks.checks[best->check], best->found, plugged_in);
   for (const std::size_t r : sequence.repairs) {
-    const std::size_t repair = looked[r].look ? looked[r].look->repair : r;
-    const auto look = look_before(looked[r], checks.options, belief);
-    if (look && relevance(checks.options[*look], belief) >= settings.bearing)
-      return check_step(checks, *look, belief, repairs, settings.plan, plugged_in);
+    const std::size_t repair = looked[r].inspection ? looked[r].inspection->repair : r;
+    const auto inspection = inspection_before(looked[r], checks.options, belief);
+    if (inspection && relevance(checks.options[*inspection], belief) >= settings.bearing)
+      return check_step(checks, *inspection, belief, repairs, settings.plan, plugged_in);
     if (ends_if_done(repairs.options[repair], belief) >= settings.bearing / 2)
       return repair_step(repairs, repair, belief, plugged_in);
   }

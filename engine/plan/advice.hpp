@@ -17,9 +17,9 @@ struct Costs {
   /// the motor or drive, a pressed-on part.
   double opens[4] = {0, 4, 20, 40};
   double beyond_skill = 45;  ///< minutes put on what asks for more skill than there is
-  /// A repair that costs more than this many minutes, or opens the motor or drive, is not advised before a look has
-  /// shown that it is needed, where there is one.
-  double look_first = 45;
+  /// A repair that costs more than this many minutes, or opens the motor or drive, is not advised before an inspection
+  /// has shown that it is needed, where there is one.
+  double inspect_first = 45;
   catalogue::Skill skill = catalogue::Skill::intermediate;
 };
 
@@ -47,8 +47,8 @@ struct Advice {
 struct AdviceSettings {
   Costs costs;
   PlanSettings plan;
-  /// A check is only offered if it bears on the suspects this much (relevance()): a cheap look at something unlikely
-  /// may save a minute on average, and nobody at a bench would see why.
+  /// A check is only offered if it bears on the suspects this much (relevance()): a cheap inspection at something
+  /// unlikely may save a minute on average, and nobody at a bench would see why.
   double bearing = 0.03;
   std::size_t longest_list = 10;
   std::vector<std::string> declined;  ///< ids of checks and repairs that the person at the bench won't do

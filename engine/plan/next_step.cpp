@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "engine/plan/looks.hpp"
+#include "engine/plan/inspection.hpp"
 #include "engine/plan/order.hpp"
 
 namespace wheeltapper::plan {
@@ -201,7 +201,7 @@ std::vector<double> nothing_left_with(const Trellis& trellis, const Sets& sets,
 
 class LookAhead {
  public:
-  /// \param plain  the repairs; `ways` the same and behind them those with a look
+  /// \param plain  the repairs; `ways` the same and behind them those with an inspection
   LookAhead(const Trellis& trellis, const std::vector<RepairOption>& plain, const std::vector<RepairOption>& ways,
             const PlanSettings& settings)
       : trellis_(trellis), plain_(plain), ways_(ways), settings_(settings) {}
@@ -295,8 +295,9 @@ void pick_repairs(const OneCause& belief, const std::vector<RepairOption>& repai
     rough.ratio[r] = chance / rough.cost[r];
     // Worth doing while its chance times the cost of handing on is more than it costs.
     if (chance * settings.refer_cost <= rough.cost[r]) continue;
-    if (const auto& look = repairs[r].look) {  // it stands in for the same repair without a look, or not at all
-      const auto same = std::ranges::find(rough.order, look->repair);
+    if (const auto& inspection =
+            repairs[r].inspection) {  // it stands in for the same repair without an inspection, or not at all
+      const auto same = std::ranges::find(rough.order, inspection->repair);
       if (same != rough.order.end()) {
         if (rough.ratio[r] <= rough.ratio[*same]) continue;
         rough.order.erase(same);
@@ -446,10 +447,11 @@ NextStep next_step(const Trellis& trellis, const std::vector<CheckOption>& check
                    const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
   NextStep next;
   const OneCause rough = one_cause(trellis.posterior(), trellis.none_present());
-  const auto looked = with_looks(repairs, checks, rough);
+  const auto looked = with_inspections(repairs, checks, rough);
   next.repairs = best_sequence(trellis, repairs, settings);
   next.looked = best_sequence(trellis, looked, settings);
-  if (next.repairs.cost <= next.looked.cost) next.looked = next.repairs;  // the search need not find it among the looks
+  if (next.repairs.cost <= next.looked.cost)
+    next.looked = next.repairs;  // the search need not find it among the inspections
   next.cost = next.looked.cost;
   auto screened = screen(rough, checks, looked, settings);
   if (screened.size() > settings.looked_at) screened.resize(settings.looked_at);
@@ -462,7 +464,7 @@ NextStep next_step(const Trellis& trellis, const std::vector<CheckOption>& check
     next.check = next.checks.front().check;
     next.cost = next.checks.front().cost;
   } else if (!next.looked.repairs.empty()) {
-    next.check = look_before(looked[next.looked.repairs.front()], checks, rough);
+    next.check = inspection_before(looked[next.looked.repairs.front()], checks, rough);
   }
   return next;
 }

@@ -8,26 +8,27 @@
 
 namespace wheeltapper::plan {
 
-/// A repair as the planner sees it; or a look and the repair only if it shows something.
+/// A repair as the planner sees it; or an inspection and the repair only if it shows something.
 struct RepairOption {
   std::string id;
   double cost = 0;  ///< in minutes, above 0: the work with its retest, parts, the change of power, the risk
   struct Cure {
     std::size_t cause;
-    double chance;     ///< that it removes the cause; with a look: that the look shows it and the repair removes it
-    double shown = 1;  ///< with a look: that it shows the cause
+    double chance;     ///< that it removes the cause; with an inspection: that the inspection shows it and the repair
+                       ///< removes it
+    double shown = 1;  ///< with an inspection: that it shows the cause
   };
   std::vector<Cure> cures;
-  struct Look {
-    std::size_t repair;  ///< index of the same repair without a look
+  struct Inspection {
+    std::size_t repair;  ///< index of the same repair without an inspection
     std::size_t check;   ///< index among the checks
     double minutes;      ///< its cost
     double otherwise;  ///< chance that it shows something for another reason: another cause, one that it rarely shows,
                        ///< or falsely
   };
-  std::optional<Look> look = {};
-  /// Not to be done untested: it opens much, or costs much (look_before).
-  bool look_first = false;
+  std::optional<Inspection> inspection = {};
+  /// Not to be done untested: it opens much, or costs much (inspection_before).
+  bool inspect_first = false;
 };
 
 /// A result that a check may show, as the planner sees it: a yes/no sign.
@@ -71,18 +72,18 @@ struct Sequence {
 struct CheckValue {
   std::size_t check;
   double cost;                  ///< its own cost + the expected cost of the best sequence after each outcome
-  double saving;                 ///< minutes that it saves for each minute that it costs; above 1 it pays
+  double saving;                ///< minutes that it saves for each minute that it costs; above 1 it pays
   double found;                 ///< chance that it shows any of its results
   std::vector<double> outcome;  ///< chances: of result 1 first, ..., of none last
 };
 
 struct NextStep {
-  Sequence repairs;                ///< the best found without any further check: its cost is exact
-  Sequence looked;                 ///< the cheapest found, with looks or without (indices into with_looks, looks.hpp)
+  Sequence repairs;  ///< the best found without any further check: its cost is exact
+  Sequence looked;  ///< the cheapest found, with inspections or without (indices into with_inspections, inspection.hpp)
   std::vector<CheckValue> checks;  ///< looked at exactly: the one to do first, the others by saving
   /// The check to do now. Of those that lower the expected cost and bear on the suspects, the one that saves most for
-  /// each minute of its own: a cheap look before the long one that would tell more, as the long one can still follow.
-  /// If none lowers it, the look of the first repair of `looked`. Nothing: do that repair at once.
+  /// each minute of its own: a cheap inspection before the long one that would tell more, as the long one can still
+  /// follow. If none lowers it, the inspection of the first repair of `looked`. Nothing: do that repair at once.
   std::optional<std::size_t> check;
   double cost = 0;  ///< expected minutes from here when this advice is followed for one step
 };
@@ -97,9 +98,9 @@ Sequence best_sequence(const belief::Trellis& trellis, const std::vector<RepairO
                        const PlanSettings& settings = {});
 
 /// One-step look-ahead over all checks and repairs: for every check its cost plus, over its outcomes, their chance
-/// times the expected cost of the best sequence after it, in which repairs may have their looks. Outcomes: none of the
-/// results, or result j first. A result whose finding can be blocked counts here as if it could not; the inference
-/// after it was seen is exact again.
+/// times the expected cost of the best sequence after it, in which repairs may have their inspections. Outcomes: none
+/// of the results, or result j first. A result whose finding can be blocked counts here as if it could not; the
+/// inference after it was seen is exact again.
 NextStep next_step(const belief::Trellis& trellis, const std::vector<CheckOption>& checks,
                    const std::vector<RepairOption>& repairs, const PlanSettings& settings = {});
 

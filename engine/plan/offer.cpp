@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "engine/plan/decided_findings.hpp"
-#include "engine/plan/looks.hpp"
+#include "engine/plan/inspection.hpp"
 
 namespace wheeltapper::plan {
 namespace {
@@ -39,7 +39,8 @@ ResultOption result_option(const Network& network, const Check& check, const cat
   return option;
 }
 
-bool is_decided(const Check& check, const catalogue::Result& result, const Belief& belief, const DecidedFindings& decided) {
+bool is_decided(const Check& check, const catalogue::Result& result, const Belief& belief,
+                const DecidedFindings& decided) {
   if (decided.has(result.finding)) return true;
   const std::string own = check.id + "/" + result.id;
   return std::ranges::any_of(belief.evidence.items, [&](const belief::Item& item) { return item.id == own; });
@@ -51,8 +52,9 @@ CheckOption whole_option(const Network& network, const Check& check) {
   return option;
 }
 
-/// A finding that was told to be there, as a look, where it is a mark of few causes: somebody has looked already.
-std::optional<CheckOption> told_look(const Network& network, const belief::Item& item) {
+/// A finding that was told to be there, as an inspection, where it is a mark of few causes: somebody has looked
+/// already.
+std::optional<CheckOption> told_inspection(const Network& network, const belief::Item& item) {
   constexpr std::size_t kFewCauses = 25;
   const auto* finding = network.catalogue().finding(item.id);
   if (!item.present || finding == nullptr) return std::nullopt;
@@ -114,7 +116,7 @@ RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, 
     done.push_back(whole_option(network, *network.catalogue().check(outcome.check)));
   std::vector<CheckOption> told;
   for (const belief::Item& item : belief.evidence.items)
-    if (auto look = told_look(network, item)) told.push_back(std::move(*look));
+    if (auto inspection = told_inspection(network, item)) told.push_back(std::move(*inspection));
   RepairOffer offer;
   for (const Repair& repair : network.catalogue().items().repairs) {
     if (!network.applies(repair) || !allowed(repair, gates) || is_declined(repair.id, declined)) continue;
@@ -123,11 +125,11 @@ RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, 
       if (const auto at = network.index(cure.cause)) option.cures.push_back({*at, cure.chance.in(network.family())});
     if (option.cures.empty()) continue;
     offer.repairs.push_back(&repair);
-    const auto looks = [&](const CheckOption& check) { return is_look(check, option, belief.posterior); };
+    const auto inspections = [&](const CheckOption& check) { return is_inspection(check, option, belief.posterior); };
     using Looked = RepairOffer::Looked;
-    offer.looked.push_back(std::ranges::any_of(done, looks)   ? Looked::checked
-                           : std::ranges::any_of(told, looks) ? Looked::told
-                                                              : Looked::no);
+    offer.looked.push_back(std::ranges::any_of(done, inspections)   ? Looked::checked
+                           : std::ranges::any_of(told, inspections) ? Looked::told
+                                                                    : Looked::no);
     offer.options.push_back(std::move(option));
   }
   return offer;
@@ -138,12 +140,12 @@ void set_costs(Offer& checks, RepairOffer& repairs, const Costs& costs, bool plu
     checks.options[i].cost = cost_of(*checks.checks[i], costs, plugged_in);
   for (std::size_t i = 0; i < repairs.repairs.size(); ++i)
     repairs.options[i].cost = cost_of(*repairs.repairs[i], costs, plugged_in);
-  constexpr double kToldFor = 1.5;  // what was told will do for a look, but not for the dearest repairs
+  constexpr double kToldFor = 1.5;  // what was told will do for an inspection, but not for the dearest repairs
   for (std::size_t i = 0; i < repairs.repairs.size(); ++i) {
     RepairOption& option = repairs.options[i];
-    const bool much = repairs.repairs[i]->opens >= catalogue::Opens::motor || option.cost > costs.look_first;
-    const bool told = repairs.looked[i] == RepairOffer::Looked::told && option.cost <= kToldFor * costs.look_first;
-    option.look_first = much && !told && repairs.looked[i] != RepairOffer::Looked::checked;
+    const bool much = repairs.repairs[i]->opens >= catalogue::Opens::motor || option.cost > costs.inspect_first;
+    const bool told = repairs.looked[i] == RepairOffer::Looked::told && option.cost <= kToldFor * costs.inspect_first;
+    option.inspect_first = much && !told && repairs.looked[i] != RepairOffer::Looked::checked;
   }
 }
 

@@ -29,7 +29,7 @@ RepairOffer offer_repairs(const belief::Belief& belief, const std::vector<Gate>&
 /// Those that bear on the suspects (AdviceSettings::bearing).
 Offer bearing_checks(const Offer& all, const std::vector<double>& chance, double least);
 
-/// What each costs from here, and which repairs want a look first.
+/// What each costs from here, and which repairs want an inspection first.
 void set_costs(Offer& checks, RepairOffer& repairs, const Costs& costs, bool plugged_in);
 
 }  // namespace wheeltapper::plan

@@ -4,7 +4,7 @@
 #include <set>
 
 #include "engine/plan/decided_findings.hpp"
-#include "engine/plan/looks.hpp"
+#include "engine/plan/inspection.hpp"
 #include "engine/plan/offer.hpp"
 
 namespace wheeltapper::plan {
@@ -55,9 +55,9 @@ std::vector<Question> questions(const belief::Belief& belief, const belief::Obse
   const auto was_asked = [&](const std::string& id) { return std::ranges::find(asked, id) != asked.end(); };
   std::vector<Question> candidates;
   std::vector<CheckOption> options;
-  const auto decided = decided_better(network);
+  const auto better = decided_better(network);
   for (const auto& finding : network.catalogue().items().findings) {
-    if (!network.applies(finding) || finding.reading || decided.contains(finding.id)) continue;
+    if (!network.applies(finding) || finding.reading || better.contains(finding.id)) continue;
     if (decided.has(finding.id) || was_asked(finding.id)) continue;
     if (std::ranges::any_of(finding.not_when, [&](const auto& id) { return decided.yes.contains(id); })) continue;
     candidates.push_back({&finding, nullptr, 0, 0});
@@ -75,7 +75,7 @@ std::vector<Question> questions(const belief::Belief& belief, const belief::Obse
       offer_repairs(belief, gates(network.catalogue(), observations), observations, settings.declined);
   set_costs(checks, repairs, settings.costs, false);
   const OneCause rough = one_cause(belief.posterior, belief.none_present);
-  const auto looked = with_looks(repairs.options, checks.options, rough);
+  const auto looked = with_inspections(repairs.options, checks.options, rough);
   const double now = rough_sequence(rough, looked, settings.plan).cost;
   std::vector<Question> worth_asking;
   for (const CheckValue& value : screen(rough, options, looked, settings.plan)) {

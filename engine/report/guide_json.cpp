@@ -42,7 +42,8 @@ json stop_json(const guide::Position& position) {
   std::vector<const plan::Gate*> standing;
   for (const plan::Gate& gate : position.diagnosis.advice.gates)
     if (!gate.cleared) standing.push_back(&gate);
-  std::ranges::stable_sort(standing, std::ranges::greater(), [](const plan::Gate* gate) { return plan::withheld(*gate); });
+  std::ranges::stable_sort(standing, std::ranges::greater(),
+                           [](const plan::Gate* gate) { return plan::withheld(*gate); });
   json list = json::array();
   for (const plan::Gate* gate : standing)
     list.push_back({{"rule", gate->rule->id},

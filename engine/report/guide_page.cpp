@@ -176,7 +176,8 @@ std::string moved_text(const Position& before, const Position& after, const Styl
 
 std::string stop_text(const Position& at, const Style& style) {
   Page page(style);
-  if (plan::withheld(at.diagnosis.advice.gates) != plan::Withheld::no) put_gates(page, *at.catalogue, at.diagnosis.advice);
+  if (plan::withheld(at.diagnosis.advice.gates) != plan::Withheld::no)
+    put_gates(page, *at.catalogue, at.diagnosis.advice);
   return page.text();
 }
 

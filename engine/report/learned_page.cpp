@@ -78,17 +78,19 @@ nlohmann::json score_json(const learn::Score& score, double factor) {
           {"difference", score.difference}, {"uncertainty", score.uncertainty}, {"factor", factor}};
 }
 
-std::string learned_text(const catalogue::Catalogue& catalogue, const learn::LearnedNumbers& numbers, const Style& style) {
+std::string learned_text(const catalogue::Catalogue& catalogue, const learn::LearnedNumbers& numbers,
+                         const Style& style) {
   Page page(style);
-  page.paragraph(fmt::format("Learned from {} closed jobs, {}", numbers.jobs, numbers.at.substr(0, 10)), 0, 0, Ink::bold);
+  page.paragraph(fmt::format("Learned from {} closed jobs, {}", numbers.jobs, numbers.at.substr(0, 10)), 0, 0,
+                 Ink::bold);
   page.paragraph(learn::verdict(score_of(numbers.report)), 0, 2);
   const double factor = numbers.report.value("factor", 1.0);
   const learn::PriorStrength strength;
   page.paragraph(fmt::format("A shipped number counts as {:.0f} cases (a rate {:.0f}, a false sign {:.0f}){}.",
                              strength.link * factor, strength.prior * factor, strength.leak * factor,
                              numbers.jobs < 40 ? "; with so few jobs no less"
-                             : factor > 1     ? "; with less trust in them the jobs were not foreseen better"
-                                              : ""),
+                             : factor > 1      ? "; with less trust in them the jobs were not foreseen better"
+                                               : ""),
                  0, 2);
   std::vector<const Parameter*> order;
   for (const Parameter& each : numbers.parameters)

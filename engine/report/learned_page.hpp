@@ -10,7 +10,8 @@
 namespace wheeltapper::report {
 
 /// What was learned: whether it helps, what moved most.
-std::string learned_text(const catalogue::Catalogue& catalogue, const learn::LearnedNumbers& numbers, const Style& style);
+std::string learned_text(const catalogue::Catalogue& catalogue, const learn::LearnedNumbers& numbers,
+                         const Style& style);
 nlohmann::ordered_json learned_json(const learn::LearnedNumbers& numbers);
 
 /// A score as it is kept with the numbers, and back.

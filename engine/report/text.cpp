@@ -142,7 +142,8 @@ std::string cost_line(const plan::Advice& advice) {
 }  // namespace
 
 std::string assessment_text(const catalogue::Catalogue& catalogue, const Case& the_case,
-                            const std::vector<bench::LimitVerdict>& verdicts, const bench::Study& study, const Style& style) {
+                            const std::vector<bench::LimitVerdict>& verdicts, const bench::Study& study,
+                            const Style& style) {
   Page page(style);
   put_title(page, the_case);
   page.blank();

@@ -46,7 +46,8 @@ std::shared_ptr<const catalogue::Catalogue> learned_catalogue(
 TEST_CASE("what 2000 jobs teach covers the numbers that they were drawn from", "[learn][many]") {
   const auto shipped = knowledge::shipped();
   std::mt19937_64 random(20261128);
-  const auto truth = std::make_shared<const catalogue::Catalogue>(tests::shifted(shipped, learn::PriorStrength{}, random));
+  const auto truth =
+      std::make_shared<const catalogue::Catalogue>(tests::shifted(shipped, learn::PriorStrength{}, random));
   const auto jobs = tests::simulate_jobs(truth, 2000, {}, random);
   const learn::Learned learned = learn::learn(shipped, jobs);
   std::map<std::tuple<learn::Kind, std::string, std::string, std::size_t>, double> true_values;

@@ -163,7 +163,8 @@ std::vector<learn::Parameter> parameters_of(const std::shared_ptr<const Catalogu
   return all;
 }
 
-catalogue::Items shifted(const std::shared_ptr<const Catalogue>& catalogue, const learn::PriorStrength& worth, Random& random) {
+catalogue::Items shifted(const std::shared_ptr<const Catalogue>& catalogue, const learn::PriorStrength& worth,
+                         Random& random) {
   auto parameters = parameters_of(catalogue);
   for (learn::Parameter& each : parameters) {
     const double drawn = draw_beta(each.shipped, learn::strength_of(worth, each.kind), random);

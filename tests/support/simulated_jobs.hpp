@@ -21,9 +21,10 @@ struct Simulation {
 std::vector<job::Summary> simulate_jobs(const std::shared_ptr<const catalogue::Catalogue>& catalogue, std::size_t count,
                                         const Simulation& simulation, std::mt19937_64& random);
 
-/// A knowledge whose numbers are drawn from the beta distributions that the shipped ones stand for (learn::PriorStrength).
-catalogue::Items shifted(const std::shared_ptr<const catalogue::Catalogue>& catalogue, const learn::PriorStrength& worth,
-                         std::mt19937_64& random);
+/// A knowledge whose numbers are drawn from the beta distributions that the shipped ones stand for
+/// (learn::PriorStrength).
+catalogue::Items shifted(const std::shared_ptr<const catalogue::Catalogue>& catalogue,
+                         const learn::PriorStrength& worth, std::mt19937_64& random);
 
 /// The numbers of a catalogue by the same keys as learned ones.
 std::vector<learn::Parameter> parameters_of(const std::shared_ptr<const catalogue::Catalogue>& catalogue);

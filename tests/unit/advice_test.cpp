@@ -4,7 +4,7 @@
 #include <catch2/catch.hpp>
 
 #include "engine/plan/decided_findings.hpp"
-#include "engine/plan/looks.hpp"
+#include "engine/plan/inspection.hpp"
 #include "knowledge/shipped.hpp"
 
 using namespace wheeltapper;
@@ -47,7 +47,7 @@ TEST_CASE("what follows from an answer is known", "[plan]") {
   CHECK(decided.no.contains("dead-silent"));   // what cannot hold beside it
   CHECK(decided.no.contains("slow-forward"));  // finer form of what was denied, and ruled out
   CHECK_FALSE(decided.has("sparks-anywhere"));
-  for (const std::string& id : known.yes) CHECK_FALSE(known.no.contains(id));
+  for (const std::string& id : decided.yes) CHECK_FALSE(known.no.contains(id));
   CHECK(plan::seen_yes(*catalogue, seen) == std::set<std::string>{"hums-no-move-high-amps"});
 }
 
@@ -58,7 +58,7 @@ TEST_CASE("that it ran at all is read from its laps", "[plan][bench]") {
     session.runs = {loaded_run(bench::Direction::forward, forward), loaded_run(bench::Direction::reverse, reverse)};
     belief::Observations seen;
     seen.readings = belief::Observed(*catalogue, session, {});
-    return plan::known(*catalogue, seen);
+    return plan::decided_findings(*catalogue, seen);
   };
   CHECK(runs(8.5, 8.0).no.contains("does-not-move"));
   CHECK(runs(8.5, 8.0).no.contains("one-direction-only"));
@@ -121,23 +121,23 @@ TEST_CASE("what opens the motor is looked at before it is repaired", "[plan]") {
   CHECK(advice.next->check != nullptr);
 }
 
-TEST_CASE("a look makes a rarely needed repair cheaper, and is named before a costly one", "[plan]") {
+TEST_CASE("an inspection makes a rarely needed repair cheaper, and is named before a costly one", "[plan]") {
   const std::vector<plan::RepairOption> repairs{{"dear", 100, {{0, 0.9}}}, {"cheap", 5, {{1, 0.9}}}};
-  const std::vector<plan::CheckOption> checks{{"look", 4, {{"seen", 0.98, {{0, 0.1}}}}}};
+  const std::vector<plan::CheckOption> checks{{"inspection", 4, {{"seen", 0.98, {{0, 0.1}}}}}};
   const std::vector<double> chance{0.2, 0.5};
-  const auto ways = plan::with_looks(repairs, checks, chance);
+  const auto ways = plan::with_inspections(repairs, checks, chance);
   REQUIRE(ways.size() == 3);
-  REQUIRE(ways[2].look);
-  CHECK(ways[2].look->repair == 0);
+  REQUIRE(ways[2].inspection);
+  CHECK(ways[2].inspection->repair == 0);
   CHECK(ways[2].cures[0].chance == Approx(0.9 * (1 - 0.1 * 0.98)));
   // 4 min, and 100 min as often as it shows: 0.02 falsely and 0.98 * 0.2 * 0.9 because the cause is there
   CHECK(plan::expected_cost(ways[2], chance) == Approx(4 + 100 * (0.02 + 0.98 * 0.2 * 0.9)));
   plan::RepairOption dear = repairs[0];
-  CHECK_FALSE(plan::look_before(dear, checks, chance));
-  dear.look_first = true;
-  CHECK(plan::look_before(dear, checks, chance) == 0U);
-  CHECK_FALSE(plan::look_before(dear, checks, {0.97, 0.01}));  // sure enough
-  CHECK(plan::is_look(checks[0], dear, chance));
-  CHECK_FALSE(plan::is_look(checks[0], repairs[1], chance));
+  CHECK_FALSE(plan::inspection_before(dear, checks, chance));
+  dear.inspect_first = true;
+  CHECK(plan::inspection_before(dear, checks, chance) == 0U);
+  CHECK_FALSE(plan::inspection_before(dear, checks, {0.97, 0.01}));  // sure enough
+  CHECK(plan::is_inspection(checks[0], dear, chance));
+  CHECK_FALSE(plan::is_inspection(checks[0], repairs[1], chance));
   CHECK(plan::relevance(checks[0], chance) == Approx(0.2 * (1 - 0.1 * 0.98)));
 }

@@ -1,4 +1,4 @@
-#include "engine/plan/looks.hpp"
+#include "engine/plan/inspection.hpp"
 
 #include <algorithm>
 
@@ -12,67 +12,73 @@ double shown(const ResultOption& result, const ResultOption::Silent& cause) {
 /// A result that shows a cause.
 struct Shown {
   std::size_t check;
-  std::size_t result;  // index into Looks::shows
+  std::size_t result;  // index into Inspections::shows
   double chance;
 };
 
-struct Looks {
+struct Inspections {
   std::vector<double> shows;  // by result of all checks, one after the other: chance that it shows at all
   std::vector<double> quiet;  // and that it stays away when no cause is there
   std::vector<std::vector<Shown>> by_cause;
 };
 
-Looks looks_of(const std::vector<CheckOption>& checks, const std::vector<double>& chance) {
-  Looks looks;
-  looks.by_cause.resize(chance.size());
+Inspections inspections_of(const std::vector<CheckOption>& checks, const std::vector<double>& chance) {
+  Inspections inspections;
+  inspections.by_cause.resize(chance.size());
   for (std::size_t c = 0; c < checks.size(); ++c)
     for (const ResultOption& result : checks[c].results) {
       double shows = 1 - result.silent_alone;
       for (const auto& each : result.silent) {
         shows += result.silent_alone * chance[each.cause] * (1 - each.factor);
         if (shown(result, each) >= kShows)
-          looks.by_cause[each.cause].push_back({c, looks.shows.size(), shown(result, each)});
+          inspections.by_cause[each.cause].push_back({c, inspections.shows.size(), shown(result, each)});
       }
-      looks.shows.push_back(std::min(1.0, shows));
-      looks.quiet.push_back(result.silent_alone);
+      inspections.shows.push_back(std::min(1.0, shows));
+      inspections.quiet.push_back(result.silent_alone);
     }
-  return looks;
+  return inspections;
 }
 
-/// A check as a look for one repair: by those of its results that show a cause of the repair.
-struct Look {
+/// A check as an inspection for one repair: by those of its results that show a cause of the repair.
+struct Candidate {
   std::size_t check = 0;
   double silent = 1;  // chance that none of those results shows
   double quiet = 1;   // the same when no cause is there
   double cured = 0;   // chance that one shows a cause that is there and the repair then cures it
 };
 
-/// The looks for a repair, weighed.
+/// The inspections for a repair, weighed.
 class Finds {
  public:
-  Finds(const Looks& looks, const std::vector<CheckOption>& checks, const std::vector<double>& chance)
-      : looks_(looks), checks_(checks), chance_(chance), at_(checks.size(), kNone), taken_(looks.shows.size(), false) {}
+  Finds(const Inspections& inspections, const std::vector<CheckOption>& checks, const std::vector<double>& chance)
+      : inspections_(inspections),
+        checks_(checks),
+        chance_(chance),
+        at_(checks.size(), kNone),
+        taken_(inspections.shows.size(), false) {}
 
-  /// The look with the most chance of a cure for a minute, if it beats doing the repair at once.
-  std::optional<Look> cheaper(const RepairOption& repair) {
+  /// The inspection with the most chance of a cure for a minute, if it beats doing the repair at once.
+  std::optional<Candidate> cheaper(const RepairOption& repair) {
     const double all = add_up(repair);
-    return best(all / repair.cost, [&](const Look& look) {
-      return look.cured / (checks_[look.check].cost + (1 - look.silent) * repair.cost);
+    return best(all / repair.cost, [&](const Candidate& inspection) {
+      return inspection.cured / (checks_[inspection.check].cost + (1 - inspection.silent) * repair.cost);
     });
   }
 
-  /// The look that tells best, for its minutes, whether the repair is needed: by the difference between the chances
-  /// that it shows when it is and when nothing is there.
-  std::optional<Look> telling(const RepairOption& repair) {
+  /// The inspection that tells best, for its minutes, whether the repair is needed: by the difference between the
+  /// chances that it shows when it is and when nothing is there.
+  std::optional<Candidate> telling(const RepairOption& repair) {
     constexpr double kLeast = 1e-9;
     const double all = std::max(add_up(repair), kLeast);
-    return best(0, [&](const Look& look) { return (look.cured / all - (1 - look.quiet)) / checks_[look.check].cost; });
+    return best(0, [&](const Candidate& inspection) {
+      return (inspection.cured / all - (1 - inspection.quiet)) / checks_[inspection.check].cost;
+    });
   }
 
  private:
   static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
 
-  Look& look_at(std::size_t check) {
+  Candidate& look_at(std::size_t check) {
     if (at_[check] == kNone) {
       at_[check] = found_.size();
       found_.push_back({.check = check});
@@ -81,7 +87,7 @@ class Finds {
     return found_[at_[check]];
   }
 
-  /// All looks for the repair, to found_; returns what it cures in all.
+  /// All inspections for the repair, to found_; returns what it cures in all.
   double add_up(const RepairOption& repair) {
     found_.clear();
     miss_.clear();
@@ -89,49 +95,49 @@ class Finds {
     for (const auto& cure : repair.cures) {
       const double cures = chance_[cure.cause] * cure.chance;
       all += cures;
-      for (const Shown& each : looks_.by_cause[cure.cause]) {
-        Look& look = look_at(each.check);
+      for (const Shown& each : inspections_.by_cause[cure.cause]) {
+        Candidate& inspection = look_at(each.check);
         miss_[at_[each.check]] *= 1 - each.chance;
         if (taken_[each.result]) continue;
         taken_[each.result] = true;
         results_.push_back(each.result);
-        look.silent *= 1 - looks_.shows[each.result];
-        look.quiet *= looks_.quiet[each.result];
+        inspection.silent *= 1 - inspections_.shows[each.result];
+        inspection.quiet *= inspections_.quiet[each.result];
       }
       for (std::size_t i = 0; i < found_.size(); ++i) {
         found_[i].cured += cures * (1 - miss_[i]);
         miss_[i] = 1;
       }
     }
-    for (const Look& look : found_) at_[look.check] = kNone;
+    for (const Candidate& inspection : found_) at_[inspection.check] = kNone;
     for (const std::size_t result : results_) taken_[result] = false;
     results_.clear();
     return all;
   }
 
   template <typename Score>
-  std::optional<Look> best(double most, Score&& score) const {
-    std::optional<Look> best;
-    for (const Look& look : found_) {
-      const double value = score(look);
+  std::optional<Candidate> best(double most, Score&& score) const {
+    std::optional<Candidate> best;
+    for (const Candidate& inspection : found_) {
+      const double value = score(inspection);
       if (value <= most) continue;
       most = value;
-      best = look;
+      best = inspection;
     }
     return best;
   }
 
-  const Looks& looks_;
+  const Inspections& inspections_;
   const std::vector<CheckOption>& checks_;
   const std::vector<double>& chance_;
   std::vector<std::size_t> at_;  // by check: index into found_
   std::vector<bool> taken_;      // by result
   std::vector<std::size_t> results_;
-  std::vector<Look> found_;
+  std::vector<Candidate> found_;
   std::vector<double> miss_;  // by found_, while one cause is added up
 };
 
-/// Chance that the check shows a cause, by all its results that are a look for it.
+/// Chance that the check shows a cause, by all its results that are an inspection for it.
 double shown_by(const CheckOption& check, std::size_t cause) {
   double silent = 1;
   for (const ResultOption& result : check.results)
@@ -140,22 +146,23 @@ double shown_by(const CheckOption& check, std::size_t cause) {
   return 1 - silent;
 }
 
-RepairOption looked(const RepairOption& repair, std::size_t index, const Look& look,
+RepairOption looked(const RepairOption& repair, std::size_t index, const Candidate& inspection,
                     const std::vector<CheckOption>& checks, const std::vector<double>& chance) {
   RepairOption result = repair;
   double present = 0;
   for (auto& cure : result.cures) {
-    cure.shown = shown_by(checks[look.check], cure.cause);
+    cure.shown = shown_by(checks[inspection.check], cure.cause);
     cure.chance *= cure.shown;
     present += chance[cure.cause] * cure.shown;
   }
-  result.look = {index, look.check, checks[look.check].cost, std::max(0.0, 1 - look.silent - present)};
+  result.inspection = {index, inspection.check, checks[inspection.check].cost,
+                       std::max(0.0, 1 - inspection.silent - present)};
   return result;
 }
 
 }  // namespace
 
-bool is_look(const CheckOption& check, const RepairOption& repair, const std::vector<double>& chance) {
+bool is_inspection(const CheckOption& check, const RepairOption& repair, const std::vector<double>& chance) {
   double all = 0;
   double found = 0;
   for (const auto& cure : repair.cures) {
@@ -176,30 +183,31 @@ double relevance(const CheckOption& check, const std::vector<double>& chance) {
 }
 
 double expected_cost(const RepairOption& repair, const std::vector<double>& chance) {
-  if (!repair.look) return repair.cost;
-  double shows = repair.look->otherwise;
+  if (!repair.inspection) return repair.cost;
+  double shows = repair.inspection->otherwise;
   for (const auto& cure : repair.cures) shows += chance[cure.cause] * cure.shown;
-  return repair.look->minutes + std::min(1.0, shows) * repair.cost;
+  return repair.inspection->minutes + std::min(1.0, shows) * repair.cost;
 }
 
-std::vector<RepairOption> with_looks(const std::vector<RepairOption>& repairs, const std::vector<CheckOption>& checks,
-                                     const std::vector<double>& chance) {
-  const Looks looks = looks_of(checks, chance);
-  Finds finds(looks, checks, chance);
+std::vector<RepairOption> with_inspections(const std::vector<RepairOption>& repairs,
+                                           const std::vector<CheckOption>& checks, const std::vector<double>& chance) {
+  const Inspections inspections = inspections_of(checks, chance);
+  Finds finds(inspections, checks, chance);
   std::vector<RepairOption> all = repairs;
   for (std::size_t r = 0; r < repairs.size(); ++r)
-    if (const auto look = finds.cheaper(repairs[r])) all.push_back(looked(repairs[r], r, *look, checks, chance));
+    if (const auto inspection = finds.cheaper(repairs[r]))
+      all.push_back(looked(repairs[r], r, *inspection, checks, chance));
   return all;
 }
 
-std::optional<std::size_t> look_before(const RepairOption& repair, const std::vector<CheckOption>& checks,
-                                       const std::vector<double>& chance) {
-  if (repair.look) return repair.look->check;
+std::optional<std::size_t> inspection_before(const RepairOption& repair, const std::vector<CheckOption>& checks,
+                                             const std::vector<double>& chance) {
+  if (repair.inspection) return repair.inspection->check;
   double needed = 0;
   for (const auto& cure : repair.cures) needed += chance[cure.cause];
-  if (!repair.look_first || needed >= kSureEnough) return std::nullopt;
-  const Looks looks = looks_of(checks, chance);
-  const auto best = Finds(looks, checks, chance).telling(repair);
+  if (!repair.inspect_first || needed >= kSureEnough) return std::nullopt;
+  const Inspections inspections = inspections_of(checks, chance);
+  const auto best = Finds(inspections, checks, chance).telling(repair);
   if (!best) return std::nullopt;
   return best->check;
 }
