@@ -183,7 +183,7 @@ void add_outcome(const Network& network, const Outcome& outcome, double scale, E
   sign.id = outcome.check + "/" + outcome.result;
   evidence.signs.push_back(std::move(sign));
   evidence.items.push_back(
-      {outcome.check + "/" + outcome.result, result.sign, outcome.seen ? "seen" : "not seen", outcome.seen});
+      {outcome.check + "/" + outcome.result, result.shows, outcome.seen ? "seen" : "not seen", outcome.seen});
 }
 
 }  // namespace

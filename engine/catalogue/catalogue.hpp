@@ -111,9 +111,9 @@ struct Finding {
   std::size_t top() const noexcept { return levels.size() - 1; }
 };
 
-/// What a check can show: a finding, or a sign of its own with its causes.
+/// What a check can show: a finding, or something of its own with its causes.
 struct Result {
-  std::string id, sign;
+  std::string id, shows;  ///< its short id; what is seen, as a short sentence
   std::string finding;  ///< empty when it has causes of its own
   struct Seen {
     std::string cause;

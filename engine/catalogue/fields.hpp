@@ -141,7 +141,7 @@ void fields(V& v, Finding& i) {
 template <typename V>
 void fields(V& v, Result& i) {
   v.id("id", i.id);
-  v.text("sign", i.sign, 200);
+  v.text("shows", i.shows, 200);
   v.id("finding", i.finding, false);
   if (i.finding.empty()) v.number("specificity", i.specificity, Range{0.5, 1, true, true});
   v.derived(i.causes);

@@ -366,7 +366,7 @@ std::optional<Prompt> ask_step(const Position& at) {
                   {},
                   {}};
     for (const auto& result : next->check->results) {
-      prompt.choices.push_back(result.sign);
+      prompt.choices.push_back(result.shows);
       prompt.ids.push_back(result.id);
     }
     return prompt;

@@ -63,7 +63,7 @@ std::string explain_cause(const Catalogue& catalogue, const catalogue::Cause& ca
     for (const auto& result : check.results)
       for (const auto& seen : result.causes)
         if (seen.cause == cause.id)
-          found.push_back({seen.chance.all, fmt::format("{} ({}): {}", check.name, check.id, result.sign)});
+          found.push_back({seen.chance.all, fmt::format("{} ({}): {}", check.name, check.id, result.shows)});
   put_sorted(page, std::move(found), 5);
   page.heading("Cured by");
   std::vector<Shows> cured;
@@ -122,7 +122,7 @@ std::string explain_check(const Catalogue& catalogue, const catalogue::Check& ch
   page.labelled("Sound:", check.expect, 0, 8);
   page.heading("It may show");
   for (const auto& result : check.results) {
-    page.labelled("-", fmt::format("{} [{}]", result.sign, result.id), 2, 2);
+    page.labelled("-", fmt::format("{} [{}]", result.shows, result.id), 2, 2);
     if (!result.finding.empty())
       page.paragraph(fmt::format("the finding \"{}\" ({})", catalogue.finding(result.finding)->name, result.finding), 6,
                      0, Ink::dim);

@@ -21,7 +21,7 @@ std::string name_of(const catalogue::Catalogue& catalogue, std::string_view id) 
   if (const auto slash = text.find('/'); slash != std::string::npos)
     if (const auto* check = catalogue.check(text.substr(0, slash)))
       for (const auto& result : check->results)
-        if (result.id == text.substr(slash + 1)) return result.sign;
+        if (result.id == text.substr(slash + 1)) return result.shows;
   return text;
 }
 

@@ -114,7 +114,7 @@ void add_done(Record& record, const Position& at) {
       std::string sign = id;
       if (item != nullptr)
         for (const auto& result : item->results)
-          if (result.id == id) sign = result.sign;
+          if (result.id == id) sign = result.shows;
       done.result += (done.result.empty() ? "" : "; ") + sign;
     }
     if (done.result.empty()) done.result = "nothing";

@@ -20,12 +20,12 @@ void put_results(Page& page, const catalogue::Check& check, double chance) {
   const std::string head = fmt::format("It shows something with chance {}. Note which:", percent(chance));
   if (page.style().all) {
     page.paragraph(head, 2);
-    for (const auto& result : check.results) page.labelled("-", fmt::format("{} [{}]", result.sign, result.id), 4, 2);
+    for (const auto& result : check.results) page.labelled("-", fmt::format("{} [{}]", result.shows, result.id), 4, 2);
     return;
   }
   std::string text = head;
   for (const auto& result : check.results)
-    text += fmt::format("{} [{}] {}", &result == &check.results.front() ? "" : ";", result.id, result.sign);
+    text += fmt::format("{} [{}] {}", &result == &check.results.front() ? "" : ";", result.id, result.shows);
   page.paragraph(text + ".", 2, 2);
 }
 

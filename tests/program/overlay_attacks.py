@@ -161,9 +161,9 @@ NEW = [  # (name, kind, item): ids that are not shipped
     ("a new rule", "rules", like("rules", "rule-locked", id="rule-own-squeal", name="Squeals, shop rule", any=["squeal"])),
     ("a new rule that nothing clears", "rules", like("rules", "rule-shock", id="rule-own-sparks", name="Grinds, shop rule", any=["grinding"])),
     ("a new check", "checks", like("checks", "check-roll-by-hand", id="check-own-look", name="Look at the shop's lamp", results=[
-        {"id": "dim", "sign": "The lamp is dim", "finding": "lamp-dim"}])),
+        {"id": "dim", "shows": "The lamp is dim", "finding": "lamp-dim"}])),
     ("a new check for the mains lead's colour", "checks", like("checks", "check-plain-look", id="check-own-sheet", name="Read the shop's sheet",
-                                                                results=[{"id": "lever", "sign": "A lever stands wrong", "finding": "lever-not-in-place-seen"}])),
+                                                                results=[{"id": "lever", "shows": "A lever stands wrong", "finding": "lever-not-in-place-seen"}])),
     ("a new repair", "repairs", like("repairs", "repair-regrease", id="repair-own-grease", name="Grease it the shop's way")),
     ("a new caution", "cautions", like("cautions", "caution-unplug-first", id="caution-own-door", signal="notice", text="Shut the garden door.")),
     ("a new cause", "causes", like("causes", "bearing-dry", id="own-cause", name="Sand from the garden line")),

@@ -24,7 +24,7 @@ TEST_CASE("what was learned stays in use when only words, places or the order of
   for (auto& check : items.checks) {
     check.steps.emplace_back("Put the cover back.");
     check.minutes += 1;
-    for (auto& result : check.results) result.sign += ".";
+    for (auto& result : check.results) result.shows += ".";
   }
   for (auto& repair : items.repairs) repair.risks += " Mind the springs.";
   std::ranges::reverse(items.causes);
