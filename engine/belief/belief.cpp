@@ -22,35 +22,35 @@ std::vector<std::size_t> ranked(const std::vector<double>& chance) {
 }
 
 /// The positive finding with the most causes: it tells least.
-std::size_t widest_sign(const Evidence& evidence) {
-  std::size_t widest = evidence.signs.size();
-  for (std::size_t i = 0; i < evidence.signs.size(); ++i) {
-    const Sign& sign = evidence.signs[i];
+std::size_t widest_node(const Evidence& evidence) {
+  std::size_t widest = evidence.nodes.size();
+  for (std::size_t i = 0; i < evidence.nodes.size(); ++i) {
+    const FindingNode& node = evidence.nodes[i];
     const bool folds =
-        sign.likelihood[0] > 0 &&
-        std::all_of(sign.likelihood.begin() + 1, sign.likelihood.end(), [](double l) { return l == 0; }) &&
-        sign.blocks.empty();
-    if (!folds && (widest == evidence.signs.size() || sign.links.size() > evidence.signs[widest].links.size()))
+        node.likelihood[0] > 0 &&
+        std::all_of(node.likelihood.begin() + 1, node.likelihood.end(), [](double l) { return l == 0; }) &&
+        node.blocks.empty();
+    if (!folds && (widest == evidence.nodes.size() || node.links.size() > evidence.nodes[widest].links.size()))
       widest = i;
   }
-  if (widest == evidence.signs.size()) throw FrontierTooWide("the evidence cannot be made narrower");
+  if (widest == evidence.nodes.size()) throw FrontierTooWide("the evidence cannot be made narrower");
   return widest;
 }
 
 void leave_out(Evidence& evidence, std::size_t at) {
   evidence.dropped.push_back(
       {evidence.items[at].id, "too many findings at once: this one tells least and was left out"});
-  evidence.signs.erase(evidence.signs.begin() + static_cast<std::ptrdiff_t>(at));
+  evidence.nodes.erase(evidence.nodes.begin() + static_cast<std::ptrdiff_t>(at));
   evidence.items.erase(evidence.items.begin() + static_cast<std::ptrdiff_t>(at));
 }
 
 std::shared_ptr<const Trellis> solve(Belief& belief, const TrellisLimits& limits) {
   for (;;) {
     try {
-      return std::make_shared<const Trellis>(belief.network->prior(), belief.evidence.signs, limits,
+      return std::make_shared<const Trellis>(belief.network->prior(), belief.evidence.nodes, limits,
                                              belief.network->none_weight());
     } catch (const FrontierTooWide&) {
-      leave_out(belief.evidence, widest_sign(belief.evidence));
+      leave_out(belief.evidence, widest_node(belief.evidence));
       belief.approximate = true;
     }
   }
@@ -76,7 +76,7 @@ void fill_places(Belief& belief) {
   std::ranges::stable_sort(belief.places, std::greater<>(), &PlaceChance::chance);
 }
 
-/// What the sums for explanations are made from: all signs, or where that would take long, without the widest of them.
+/// What the sums for explanations are made from: all nodes, or where that would take long, without the widest of them.
 struct Explained {
   Evidence evidence;
   std::vector<std::size_t> items;  ///< index of each in the whole evidence
@@ -92,7 +92,7 @@ Explained explained_evidence(const Belief& belief, const TrellisLimits& limits) 
   const auto fits = [&] {
     try {
       part.posterior =
-          Trellis(belief.network->prior(), part.evidence.signs, limits, belief.network->none_weight()).posterior();
+          Trellis(belief.network->prior(), part.evidence.nodes, limits, belief.network->none_weight()).posterior();
       return true;
     } catch (const FrontierTooWide&) {
       return false;
@@ -100,7 +100,7 @@ Explained explained_evidence(const Belief& belief, const TrellisLimits& limits) 
   };
   if (belief.trellis->widest() <= limits.states) return part;  // the posterior that is there will do
   while (!fits()) {
-    const std::size_t gone = widest_sign(part.evidence);
+    const std::size_t gone = widest_node(part.evidence);
     part.items.erase(part.items.begin() + static_cast<std::ptrdiff_t>(gone));
     leave_out(part.evidence, gone);
   }
@@ -113,14 +113,14 @@ void fill_weights(Belief& belief, std::size_t explained, const TrellisLimits& wh
   if (shown == 0) return;
   const TrellisLimits limits{whole.states / kCheaper, whole.numbers / kCheaper};
   const Explained part = explained_evidence(belief, limits);
-  for (std::size_t left_out = 0; left_out < part.evidence.signs.size(); ++left_out) {
-    std::vector<Sign> others = part.evidence.signs;
+  for (std::size_t left_out = 0; left_out < part.evidence.nodes.size(); ++left_out) {
+    std::vector<FindingNode> others = part.evidence.nodes;
     others.erase(others.begin() + static_cast<std::ptrdiff_t>(left_out));
     std::vector<double> without;
     try {
       without = Trellis(belief.network->prior(), others, whole, belief.network->none_weight()).posterior();
     } catch (const FrontierTooWide&) {
-      continue;  // rare: without a sign the order of causes may come out wider; this one then goes unexplained
+      continue;  // rare: without a node the order of causes may come out wider; this one then goes unexplained
     }
     for (std::size_t r = 0; r < shown; ++r) {
       const std::size_t cause = belief.ranking[r];

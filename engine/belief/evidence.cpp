@@ -140,29 +140,29 @@ void drop_echoes(std::map<std::string, Seen>& seen, Evidence& evidence) {
   apply_drops(drop, seen, evidence);
 }
 
-void observe_level(Sign& sign, std::optional<std::size_t> level, double false_yes, double false_no) {
-  sign = answered(std::move(sign), level, false_yes, false_no);
+void observe_level(FindingNode& node, std::optional<std::size_t> level, double false_yes, double false_no) {
+  node = answered(std::move(node), level, false_yes, false_no);
 }
 
-void add_reading(const Seen& seen, Sign sign, Evidence& evidence) {
+void add_reading(const Seen& seen, FindingNode node, Evidence& evidence) {
   const auto& chances = seen.reading->chances;
   const auto likeliest = static_cast<std::size_t>(std::ranges::max_element(chances) - chances.begin());
   if (1 - chances[likeliest] < kClear) {
-    observe_level(sign, likeliest, kSlip, kSlip);
+    observe_level(node, likeliest, kSlip, kSlip);
     // A clear reading over its limit was not hidden: the slip that could feign it is too rare to keep a state for.
-    if (likeliest > 0) sign.likelihood_blocked = 0;
+    if (likeliest > 0) node.likelihood_blocked = 0;
   } else {
-    std::ranges::copy(chances, sign.likelihood.begin());
-    sign.likelihood_blocked = chances.front();
+    std::ranges::copy(chances, node.likelihood.begin());
+    node.likelihood_blocked = chances.front();
   }
-  evidence.signs.push_back(std::move(sign));
+  evidence.nodes.push_back(std::move(node));
   evidence.items.push_back({seen.finding->id, seen.finding->name, seen.reading->said, seen.present()});
 }
 
-void add_answer(const Seen& seen, Sign sign, double scale, Evidence& evidence) {
+void add_answer(const Seen& seen, FindingNode node, double scale, Evidence& evidence) {
   const Finding& finding = *seen.finding;
-  observe_level(sign, seen.answer->level, finding.false_yes * scale, finding.false_no * scale);
-  evidence.signs.push_back(std::move(sign));
+  observe_level(node, seen.answer->level, finding.false_yes * scale, finding.false_no * scale);
+  evidence.nodes.push_back(std::move(node));
   const auto& level = seen.answer->level;
   evidence.items.push_back({finding.id, finding.name, level ? finding.levels[*level] : "yes", seen.present()});
 }
@@ -170,50 +170,50 @@ void add_answer(const Seen& seen, Sign sign, double scale, Evidence& evidence) {
 /// A check looks twice as carefully as an answer.
 void add_outcome(const Network& network, const Outcome& outcome, double scale, Evidence& evidence) {
   const catalogue::Result& result = demand_result(network, outcome);
-  Sign sign;
+  FindingNode node;
   if (result.finding.empty()) {
-    sign = network.sign_of(*network.catalogue().check(outcome.check), result);
-    sign.likelihood = {outcome.seen ? 0.0 : 1.0, outcome.seen ? 1.0 : 0.0};
-    sign.likelihood_blocked = sign.likelihood[0];
+    node = network.node_of(*network.catalogue().check(outcome.check), result);
+    node.likelihood = {outcome.seen ? 0.0 : 1.0, outcome.seen ? 1.0 : 0.0};
+    node.likelihood_blocked = node.likelihood[0];
   } else {
     const Finding& finding = demand_finding(network, result.finding);
-    sign = answered(network.sign_of(finding), outcome.seen ? std::nullopt : std::optional<std::size_t>(0),
+    node = answered(network.node_of(finding), outcome.seen ? std::nullopt : std::optional<std::size_t>(0),
                     finding.false_yes * 0.5 * scale, finding.false_no * 0.5 * scale);
   }
-  sign.id = outcome.check + "/" + outcome.result;
-  evidence.signs.push_back(std::move(sign));
+  node.id = outcome.check + "/" + outcome.result;
+  evidence.nodes.push_back(std::move(node));
   evidence.items.push_back(
       {outcome.check + "/" + outcome.result, result.shows, outcome.seen ? "seen" : "not seen", outcome.seen});
 }
 
 }  // namespace
 
-Sign answered(Sign sign, std::optional<std::size_t> level, double false_yes, double false_no) {
+FindingNode answered(FindingNode node, std::optional<std::size_t> level, double false_yes, double false_no) {
   Reach rate{};  // a(s)
-  for (std::size_t s = 0; s < sign.top; ++s) rate[s] = s == 0 ? false_yes : rate[s - 1] * false_yes;
+  for (std::size_t s = 0; s < node.top; ++s) rate[s] = s == 0 ? false_yes : rate[s - 1] * false_yes;
   Reach leak{};
-  for (std::size_t s = 0; s < sign.top; ++s) leak[s] = rate[s] + (1 - rate[s] - false_no) * sign.leak[s];
-  for (Sign::Link& link : sign.links) {
+  for (std::size_t s = 0; s < node.top; ++s) leak[s] = rate[s] + (1 - rate[s] - false_no) * node.leak[s];
+  for (FindingNode::Link& link : node.links) {
     double before = 1;
-    for (std::size_t s = 0; s < sign.top; ++s) {
+    for (std::size_t s = 0; s < node.top; ++s) {
       // P(answer < s+1 | this cause alone), written so that nothing near 1 is taken from 1
-      const double shows = 1 - (1 - sign.leak[s]) * (1 - link.reach[s]);
+      const double shows = 1 - (1 - node.leak[s]) * (1 - link.reach[s]);
       const double silent = (1 - rate[s]) * (1 - shows) + false_no * shows;
       link.reach[s] = std::clamp(1 - silent / (1 - leak[s]), 0.0, before);
       before = link.reach[s];
     }
   }
-  sign.leak = leak;
-  sign.likelihood.fill(0);
+  node.leak = leak;
+  node.likelihood.fill(0);
   if (level) {
-    sign.likelihood[*level] = 1;
+    node.likelihood[*level] = 1;
     const double reached = *level == 0 ? 1.0 : rate[*level - 1];
-    sign.likelihood_blocked = reached - (*level == sign.top ? 0.0 : rate[*level]);
+    node.likelihood_blocked = reached - (*level == node.top ? 0.0 : rate[*level]);
   } else {
-    for (std::size_t s = 1; s <= sign.top; ++s) sign.likelihood[s] = 1;
-    sign.likelihood_blocked = false_yes;
+    for (std::size_t s = 1; s <= node.top; ++s) node.likelihood[s] = 1;
+    node.likelihood_blocked = false_yes;
   }
-  return sign;
+  return node;
 }
 
 Evidence gather(const Network& network, const Observations& observations) {
@@ -227,9 +227,9 @@ Evidence gather(const Network& network, const Observations& observations) {
     if (each.outcome != nullptr)
       add_outcome(network, *each.outcome, scale, evidence);
     else if (each.reading)
-      add_reading(each, network.sign_of(*each.finding), evidence);
+      add_reading(each, network.node_of(*each.finding), evidence);
     else
-      add_answer(each, network.sign_of(*each.finding), scale, evidence);
+      add_answer(each, network.node_of(*each.finding), scale, evidence);
   }
   for (const Outcome& outcome : observations.outcomes)
     if (demand_result(network, outcome).finding.empty()) add_outcome(network, outcome, scale, evidence);

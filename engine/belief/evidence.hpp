@@ -37,7 +37,7 @@ struct HazardState {
   std::vector<Fired> fired;  ///< the rules in force, in the catalogue's order
 };
 
-/// Everything observed in one session, before it is made into signs.
+/// Everything observed in one session, before it is made into nodes.
 struct Observations {
   Observer observer = Observer::novice;
   std::vector<Answer> answers;
@@ -49,7 +49,7 @@ struct Observations {
 /// One piece of evidence in words.
 struct Item {
   std::string id;    ///< of the finding, or "check/result"
-  std::string name;  ///< the finding's name or the result's sign
+  std::string name;  ///< the finding's name or the result's node
   std::string said;  ///< "yes", "no", a level's name, "2.40 A against at most 2.00 A"
   bool present;      ///< it speaks for the finding being there, as far as it goes
 };
@@ -61,7 +61,7 @@ struct Dropped {
 };
 
 struct Evidence {
-  std::vector<Sign> signs;  ///< in step with `items`
+  std::vector<FindingNode> nodes;  ///< in step with `items`
   std::vector<Item> items;
   std::vector<Dropped> dropped;
 };
@@ -74,15 +74,15 @@ inline constexpr double kClear = 1e-3;
 /// Chance that a clear reading was misread or written down wrongly (elicited judgement).
 inline constexpr double kSlip = 0.005;
 
-/// The sign of an answer by somebody who says yes falsely with rate `false_yes` and no falsely with `false_no`.
+/// The node of an answer by somebody who says yes falsely with rate `false_yes` and no falsely with `false_no`.
 /// The answer is itself a leaky noisy-MAX: with a(s) = false_yes^s,
 ///   P(answer >= s | causes) = a(s) + (1 - a(s) - false_no) P(finding >= s | causes)
-/// holds exactly for no cause and for each cause alone; with several, a sign made twice is missed less often. (A reach
+/// holds exactly for no cause and for each cause alone; with several, a node made twice is missed less often. (A reach
 /// that would rise with the level by this scheme is held level: a correction of the order of false_yes * false_no.)
 /// \param level  as in Answer
-Sign answered(Sign unobserved, std::optional<std::size_t> level, double false_yes, double false_no);
+FindingNode answered(FindingNode unobserved, std::optional<std::size_t> level, double false_yes, double false_no);
 
-/// Makes signs of all observations. Answers to a finding that a reading decides as well: the reading counts. A check
+/// Makes nodes of all observations. Answers to a finding that a reading decides as well: the reading counts. A check
 /// that looked at a finding counts instead of an answer or a reading. Above a finer yes the plainer forms do not count;
 /// a plain no that counts answers all below it that were denied too. A plain yes beside a finer no: both count. A
 /// finding that echoes another one counts only where the two differ. \throws NotInKnowledge  for an id that is

@@ -95,36 +95,36 @@ std::optional<std::size_t> Network::index(std::string_view cause) const {
   return found->second;
 }
 
-Sign Network::sign_of(const catalogue::Finding& finding) const {
+FindingNode Network::node_of(const catalogue::Finding& finding) const {
   assert(finding.top() >= 1 && finding.top() <= kMostLevels);
-  Sign sign{.id = finding.id, .top = finding.top(), .links = {}, .blocks = {}};
-  std::ranges::copy(finding.leak.in(family_), sign.leak.begin());
+  FindingNode node{.id = finding.id, .top = finding.top(), .links = {}, .blocks = {}};
+  std::ranges::copy(finding.leak.in(family_), node.leak.begin());
   for (const auto& link : finding.links)
     if (const auto at = index(link.cause)) {
-      Sign::Link compiled{*at, {}};
+      FindingNode::Link compiled{*at, {}};
       std::ranges::copy(link.strength.in(family_), compiled.reach.begin());
-      sign.links.push_back(compiled);
+      node.links.push_back(compiled);
     }
   for (const auto& each : finding.inhibitors)
-    if (const auto at = index(each.cause)) sign.blocks.push_back({*at, each.blocks.in(family_)});
-  sign.likelihood.fill(1);
-  sign.likelihood_blocked = 1;
-  return sign;
+    if (const auto at = index(each.cause)) node.blocks.push_back({*at, each.blocks.in(family_)});
+  node.likelihood.fill(1);
+  node.likelihood_blocked = 1;
+  return node;
 }
 
-Sign Network::sign_of(const catalogue::Check& check, const catalogue::Result& result) const {
+FindingNode Network::node_of(const catalogue::Check& check, const catalogue::Result& result) const {
   assert(result.finding.empty() && result.specificity > 0);
-  Sign sign{.id = check.id + "/" + result.id, .links = {}, .blocks = {}};
-  sign.leak[0] = 1 - result.specificity;
+  FindingNode node{.id = check.id + "/" + result.id, .links = {}, .blocks = {}};
+  node.leak[0] = 1 - result.specificity;
   for (const auto& seen : result.causes)
     if (const auto at = index(seen.cause)) {
-      Sign::Link link{*at, {}};
+      FindingNode::Link link{*at, {}};
       link.reach[0] = 1 - (1 - seen.chance.in(family_)) / result.specificity;
-      sign.links.push_back(link);
+      node.links.push_back(link);
     }
-  sign.likelihood.fill(1);
-  sign.likelihood_blocked = 1;
-  return sign;
+  node.likelihood.fill(1);
+  node.likelihood_blocked = 1;
+  return node;
 }
 
 }  // namespace wheeltapper::belief

@@ -7,7 +7,7 @@
 #include <unordered_map>
 #include <vector>
 
-#include "engine/belief/sign.hpp"
+#include "engine/belief/finding_node.hpp"
 #include "engine/catalogue/catalogue.hpp"
 
 namespace wheeltapper::belief {
@@ -39,7 +39,7 @@ inline constexpr double kMostContext = 12;
 inline constexpr double kLeastContext = 0.1;
 
 /// The catalogue's part for one family, compiled for inference: its causes with their probabilities given the
-/// background, and signs to observe. Immutable.
+/// background, and nodes to observe. Immutable.
 ///
 /// The rates per 1000 failed sessions count every cause present, mild ones too. What an inference must know is which
 /// causes matter, so their odds are scaled by one factor, the same for all, until two or more are present in the share
@@ -71,11 +71,11 @@ class Network {
     return false;
   }
 
-  /// The finding as a sign of this family's causes, observed by nobody: all likelihoods 1.
-  Sign sign_of(const catalogue::Finding& finding) const;
-  /// A check's own result as a yes/no sign: the leak is its false alarms, a link such that the chance of the result
+  /// The finding as a node of this family's causes, observed by nobody: all likelihoods 1.
+  FindingNode node_of(const catalogue::Finding& finding) const;
+  /// A check's own result as a yes/no node: the leak is its false alarms, a link such that the chance of the result
   /// with that cause alone is the one stated.
-  Sign sign_of(const catalogue::Check& check, const catalogue::Result& result) const;
+  FindingNode node_of(const catalogue::Check& check, const catalogue::Result& result) const;
 
  private:
   std::shared_ptr<const catalogue::Catalogue> catalogue_;

@@ -19,22 +19,22 @@ constexpr double kMostEstimated = 3e5;
 constexpr double kLeastDifference = 1e-5;
 
 /// \param scale  receives the product of what was taken out of the likelihoods
-std::vector<Reduced> reduce_all(std::span<const Sign> signs, std::size_t causes, double& scale) {
+std::vector<Reduced> reduce_all(std::span<const FindingNode> nodes, std::size_t causes, double& scale) {
   const auto in_range = [&](std::size_t cause) { return cause < causes; };
   std::vector<Reduced> reduced;
-  reduced.reserve(signs.size());
-  for (std::size_t i = 0; i < signs.size(); ++i) {
-    if (!std::ranges::all_of(signs[i].links, in_range, &Sign::Link::cause) ||
-        !std::ranges::all_of(signs[i].blocks, in_range, &Sign::Block::cause))
-      throw std::domain_error("sign " + signs[i].id + ": names a cause that is not there");
-    auto one = reduce(signs[i], i);
-    scale *= one ? one->scale : signs[i].likelihood[0];
+  reduced.reserve(nodes.size());
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    if (!std::ranges::all_of(nodes[i].links, in_range, &FindingNode::Link::cause) ||
+        !std::ranges::all_of(nodes[i].blocks, in_range, &FindingNode::Block::cause))
+      throw std::domain_error("node " + nodes[i].id + ": names a cause that is not there");
+    auto one = reduce(nodes[i], i);
+    scale *= one ? one->scale : nodes[i].likelihood[0];
     if (one) reduced.push_back(std::move(*one));
   }
   return reduced;
 }
 
-/// Folds the signs of one state into the causes' weights, and keeps the others.
+/// Folds the nodes of one state into the causes' weights, and keeps the others.
 void fold_single_states(Trellis::Plan& plan) {
   for (const Reduced& each : plan.problem.reduced) {
     if (each.states() > 1) continue;
@@ -44,30 +44,30 @@ void fold_single_states(Trellis::Plan& plan) {
   std::erase_if(plan.problem.reduced, [](const Reduced& each) { return each.states() == 1; });
 }
 
-/// Lays the signs out in the bases that lose at most so much by the estimate.
+/// Lays the nodes out in the bases that lose at most so much by the estimate.
 void lay_out_problem(Trellis::Plan& plan, const TrellisLimits& limits, double most_lost) {
   std::vector<double> odds(plan.prior.size());
   for (std::size_t i = 0; i < odds.size(); ++i) odds[i] = plan.present[i] / std::max(plan.absent[i], 1e-6);
   make_ready(plan.problem, odds.size(), choose_bases(plan.problem.reduced, odds, most_lost), limits);
 }
 
-/// "Something is wrong" as a sign of its own, for where none_weight() can't be taken out without losing digits.
-Sign something_wrong(std::size_t causes, double none_weight) {
-  Sign sign{.id = "something is wrong", .links = {}, .blocks = {}};
-  for (std::size_t i = 0; i < causes; ++i) sign.links.push_back({i, Reach{1}});
-  sign.likelihood = {none_weight, 1};
-  return sign;
+/// "Something is wrong" as a node of its own, for where none_weight() can't be taken out without losing digits.
+FindingNode something_wrong(std::size_t causes, double none_weight) {
+  FindingNode node{.id = "something is wrong", .links = {}, .blocks = {}};
+  for (std::size_t i = 0; i < causes; ++i) node.links.push_back({i, Reach{1}});
+  node.likelihood = {none_weight, 1};
+  return node;
 }
 
 }  // namespace
 
-void Trellis::Plan::solve(std::span<const Sign> signs, const TrellisLimits& limits, double none_weight) {
+void Trellis::Plan::solve(std::span<const FindingNode> nodes, const TrellisLimits& limits, double none_weight) {
   present = prior;
   absent.resize(prior.size());
   for (std::size_t i = 0; i < prior.size(); ++i) absent[i] = 1 - prior[i];
   problem = {};
   scale = 1;
-  problem.reduced = reduce_all(signs, prior.size(), scale);
+  problem.reduced = reduce_all(nodes, prior.size(), scale);
   fold_single_states(*this);
 
   const double none = exactly(problem, weights(), {});
@@ -81,7 +81,7 @@ void Trellis::Plan::solve(std::span<const Sign> signs, const TrellisLimits& limi
     total = passes.keep(problem, weights(), &lost);
     evidence = total - taken_out;
     if (taken_out > 0 && evidence < kLeastDifference * total && none_weight < 1) {
-      std::vector<Sign> more(signs.begin(), signs.end());
+      std::vector<FindingNode> more(nodes.begin(), nodes.end());
       more.push_back(something_wrong(prior.size(), none_weight));
       solve(more, limits, 1);
       return;
@@ -97,15 +97,16 @@ void Trellis::Plan::solve(std::span<const Sign> signs, const TrellisLimits& limi
   for (double& p : posterior) p = std::clamp(p / evidence, 0.0, 1.0);
 }
 
-Trellis::Trellis(std::span<const double> prior, std::span<const Sign> signs, TrellisLimits limits, double none_weight)
+Trellis::Trellis(std::span<const double> prior, std::span<const FindingNode> nodes, TrellisLimits limits,
+                 double none_weight)
     : plan_(std::make_unique<Plan>()) {
   for (const double p : prior)
     if (!(p >= 0 && p <= 1)) throw std::domain_error("a prior probability is outside 0 to 1");
   if (!(none_weight >= 0 && none_weight <= 1)) throw std::domain_error("the weight of no cause is outside 0 to 1");
   plan_->prior.assign(prior.begin(), prior.end());
-  plan_->observed.assign(signs.begin(), signs.end());
+  plan_->observed.assign(nodes.begin(), nodes.end());
   plan_->weight_of_none = none_weight;
-  plan_->solve(signs, limits, none_weight);
+  plan_->solve(nodes, limits, none_weight);
 }
 
 Trellis::~Trellis() = default;
@@ -121,7 +122,7 @@ std::size_t Trellis::shared_causes() const noexcept {
   return static_cast<std::size_t>(std::ranges::count_if(ties, [](const auto& each) { return !each.empty(); }));
 }
 std::size_t Trellis::subtracting() const noexcept {
-  return static_cast<std::size_t>(std::ranges::count(plan_->problem.signs, Basis::at_most, &OpenSign::basis));
+  return static_cast<std::size_t>(std::ranges::count(plan_->problem.nodes, Basis::at_most, &OpenNode::basis));
 }
 
 double Trellis::share(std::span<const double> factor) const { return shares(factor).front(); }

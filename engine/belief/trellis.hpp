@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "engine/belief/sign.hpp"
+#include "engine/belief/finding_node.hpp"
 
 namespace wheeltapper::belief {
 
@@ -28,22 +28,22 @@ class ImpossibleEvidence : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
-/// Exact inference in a two-layer network: causes that are independent beforehand, and observed signs that are
-/// leaky noisy-MAXes of them (sign.hpp).
+/// Exact inference in a two-layer network: causes that are independent beforehand, and observed nodes that are
+/// leaky noisy-MAXes of them (node.hpp).
 ///
-/// Method. A sign that leaves one state (a plain "no") folds into the weights of its causes. A cause tied to no other
-/// sign is settled by its weight, one tied to a single sign folds into that sign's start. The shared causes are then
-/// taken one after the other; the state is, for each sign that is open, the level reached so far (and "blocked").
-/// A cause absent leaves the state, a cause present moves it, one sign at a time. A sign opens at its first shared
+/// Method. A node that leaves one state (a plain "no") folds into the weights of its causes. A cause tied to no other
+/// node is settled by its weight, one tied to a single node folds into that node's start. The shared causes are then
+/// taken one after the other; the state is, for each node that is open, the level reached so far (and "blocked").
+/// A cause absent leaves the state, a cause present moves it, one node at a time. A node opens at its first shared
 /// cause and is settled after its last. The forward pass gives P(evidence); the backward pass over the kept forward
 /// states gives every posterior.
 /// Signs that the others make likely are carried in coordinates in which a cause only multiplies (coordinates.hpp), as
 /// far as the subtractions at their end cost at most four of sixteen digits: that is measured, and where it fails the
-/// signs go back to coordinates in which only sums and products of numbers that are not negative occur.
-/// Cost: sum over the shared causes of (signs tied to it by a matrix + 2) * product of the open signs' states.
+/// nodes go back to coordinates in which only sums and products of numbers that are not negative occur.
+/// Cost: sum over the shared causes of (nodes tied to it by a matrix + 2) * product of the open nodes' states.
 ///
 /// A hypothesis multiplies, for each cause, the weight of its being present by a factor in [0, 1]: 0 forbids it, the
-/// chance of a "no" enters a negative sign. Causes at 0 cost nothing.
+/// chance of a "no" enters a negative node. Causes at 0 cost nothing.
 ///
 /// Something is wrong. A session that failed has a cause; what is left for "no known cause" is a cause that is not
 /// listed. So the configuration without any cause counts with the factor `none_weight` (1: nothing is known of this):
@@ -54,12 +54,12 @@ class ImpossibleEvidence : public std::runtime_error {
 class Trellis {
  public:
   /// \param prior  probability of each cause, in [0, 1]
-  /// \param signs  what was observed; causes are indices into `prior`
+  /// \param nodes  what was observed; causes are indices into `prior`
   /// \param none_weight  in [0, 1], see above
-  /// \throws std::domain_error   if a number is out of range (the message names the sign)
+  /// \throws std::domain_error   if a number is out of range (the message names the node)
   /// \throws FrontierTooWide     see TrellisLimits
   /// \throws ImpossibleEvidence  if P(evidence) is 0
-  Trellis(std::span<const double> prior, std::span<const Sign> signs, TrellisLimits limits = {},
+  Trellis(std::span<const double> prior, std::span<const FindingNode> nodes, TrellisLimits limits = {},
           double none_weight = 1);
   ~Trellis();
   Trellis(Trellis&&) noexcept;
@@ -105,7 +105,7 @@ class Trellis {
   /// For tests and benchmarks: the widest frontier in states, and the shared causes.
   std::size_t widest() const noexcept;
   std::size_t shared_causes() const noexcept;
-  /// The same: the signs whose terms are subtracted from each other (coordinates.hpp: at_most).
+  /// The same: the nodes whose terms are subtracted from each other (coordinates.hpp: at_most).
   std::size_t subtracting() const noexcept;
 
   struct Plan;  ///< private to the implementation

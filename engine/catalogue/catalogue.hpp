@@ -114,7 +114,7 @@ struct Finding {
 /// What a check can show: a finding, or something of its own with its causes.
 struct Result {
   std::string id, shows;  ///< its short id; what is seen, as a short sentence
-  std::string finding;  ///< empty when it has causes of its own
+  std::string finding;    ///< empty when it has causes of its own
   struct Seen {
     std::string cause;
     ByFamily<double> chance;  ///< of this result when the cause is present and no other

@@ -139,27 +139,27 @@ class Learner {
   }
 
   void add_node(const catalogue::Finding& finding) {
-    const belief::Sign sign = network_->sign_of(finding);
-    Node node = node_of(sign, true);
+    const belief::FindingNode finding_node = network_->node_of(finding);
+    Node node = node_of(finding_node, true);
     node.false_yes = finding.false_yes;
     node.false_no = finding.false_no;
     keep(std::move(node));
   }
   void add_node(const catalogue::Check& check, const catalogue::Result& result) {
-    keep(node_of(network_->sign_of(check, result), false));
+    keep(node_of(network_->node_of(check, result), false));
   }
 
-  Node node_of(const belief::Sign& sign, bool finding) const {
-    Node node{sign.id, finding, sign.top, 0, 0, {}, {}, {}};
+  Node node_of(const belief::FindingNode& finding_node, bool finding) const {
+    Node node{finding_node.id, finding, finding_node.top, 0, 0, {}, {}, {}};
     const PriorStrength& strength = settings_.strength;
-    for (std::size_t s = 0; s < sign.top; ++s)
-      node.leak.push_back(start(sign.leak[s], finding ? strength.leak : strength.false_alarm));
-    for (const auto& link : sign.links) {
+    for (std::size_t s = 0; s < finding_node.top; ++s)
+      node.leak.push_back(start(finding_node.leak[s], finding ? strength.leak : strength.false_alarm));
+    for (const auto& link : finding_node.links) {
       auto& levels = node.links[link.cause];
-      for (std::size_t s = 0; s < sign.top; ++s)
+      for (std::size_t s = 0; s < finding_node.top; ++s)
         levels.push_back(start(link.reach[s], finding ? strength.link : strength.shows));
     }
-    for (const auto& block : sign.blocks) node.blockers.push_back(block.cause);
+    for (const auto& block : finding_node.blocks) node.blockers.push_back(block.cause);
     return node;
   }
 

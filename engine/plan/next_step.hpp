@@ -31,7 +31,7 @@ struct RepairOption {
   bool inspect_first = false;
 };
 
-/// A result that a check may show, as the planner sees it: a yes/no sign.
+/// A result that a check may show, as the planner sees it: a yes/no node.
 struct ResultOption {
   std::string id;
   double silent_alone = 1;  ///< chance that it stays away when no cause brings it about

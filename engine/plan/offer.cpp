@@ -9,9 +9,9 @@ namespace wheeltapper::plan {
 namespace {
 
 using belief::Belief;
+using belief::FindingNode;
 using belief::Network;
 using belief::Observations;
-using belief::Sign;
 using catalogue::Check;
 using catalogue::Power;
 using catalogue::Repair;
@@ -25,17 +25,17 @@ double risk(catalogue::Opens opens, Skill skill, const Costs& costs) {
   return costs.opens[static_cast<std::size_t>(opens)] + (skill > costs.skill ? costs.beyond_skill : 0);
 }
 
-/// The chance that a result stays away, from its sign.
+/// The chance that a result stays away, from its node.
 ResultOption result_option(const Network& network, const Check& check, const catalogue::Result& result) {
-  Sign sign;
+  FindingNode node;
   if (result.finding.empty()) {
-    sign = network.sign_of(check, result);
+    node = network.node_of(check, result);
   } else {
     const auto& finding = *network.catalogue().finding(result.finding);
-    sign = belief::answered(network.sign_of(finding), std::nullopt, finding.false_yes * 0.5, finding.false_no * 0.5);
+    node = belief::answered(network.node_of(finding), std::nullopt, finding.false_yes * 0.5, finding.false_no * 0.5);
   }
-  ResultOption option{result.id, 1 - sign.leak[0], {}};
-  for (const Sign::Link& link : sign.links) option.silent.push_back({link.cause, 1 - link.reach[0]});
+  ResultOption option{result.id, 1 - node.leak[0], {}};
+  for (const FindingNode::Link& link : node.links) option.silent.push_back({link.cause, 1 - link.reach[0]});
   return option;
 }
 
@@ -58,10 +58,10 @@ std::optional<CheckOption> told_inspection(const Network& network, const belief:
   constexpr std::size_t kFewCauses = 25;
   const auto* finding = network.catalogue().finding(item.id);
   if (!item.present || finding == nullptr) return std::nullopt;
-  const Sign sign = network.sign_of(*finding);
-  if (sign.links.size() > kFewCauses) return std::nullopt;
-  ResultOption result{finding->id, 1 - sign.leak.front(), {}};
-  for (const Sign::Link& link : sign.links) result.silent.push_back({link.cause, 1 - link.reach.front()});
+  const FindingNode node = network.node_of(*finding);
+  if (node.links.size() > kFewCauses) return std::nullopt;
+  ResultOption result{finding->id, 1 - node.leak.front(), {}};
+  for (const FindingNode::Link& link : node.links) result.silent.push_back({link.cause, 1 - link.reach.front()});
   return CheckOption{finding->id, 0, {std::move(result)}};
 }
 

@@ -26,10 +26,10 @@ std::set<std::string> decided_better(const Network& network) {
 }
 
 CheckOption option_of(const Network& network, const catalogue::Finding& finding) {
-  const belief::Sign sign =
-      belief::answered(network.sign_of(finding), std::nullopt, finding.false_yes, finding.false_no);
-  ResultOption result{finding.id, 1 - sign.leak[0], {}};
-  for (const auto& link : sign.links) result.silent.push_back({link.cause, 1 - link.reach[0]});
+  const belief::FindingNode node =
+      belief::answered(network.node_of(finding), std::nullopt, finding.false_yes, finding.false_no);
+  ResultOption result{finding.id, 1 - node.leak[0], {}};
+  for (const auto& link : node.links) result.silent.push_back({link.cause, 1 - link.reach[0]});
   return {finding.id, kAnswerMinutes, {std::move(result)}};
 }
 
@@ -39,7 +39,7 @@ CheckOption option_of(const Network& network, const catalogue::Context& context)
   for (const auto& each : context.odds)
     if (const auto cause = network.index(each.cause)) {
       const double held = std::min(0.98, context.share * each.factor.in(network.family()));
-      // One that it speaks against can't be told by a sign that is only ever brought about: it counts as indifferent.
+      // One that it speaks against can't be told by a node that is only ever brought about: it counts as indifferent.
       result.silent.push_back({*cause, std::min(1.0, (1 - held) / (1 - context.share))});
     }
   return {context.id, kAnswerMinutes, {std::move(result)}};

@@ -86,7 +86,7 @@ std::string learned_text(const catalogue::Catalogue& catalogue, const learn::Lea
   page.paragraph(learn::verdict(score_of(numbers.report)), 0, 2);
   const double factor = numbers.report.value("factor", 1.0);
   const learn::PriorStrength strength;
-  page.paragraph(fmt::format("A shipped number counts as {:.0f} cases (a rate {:.0f}, a false sign {:.0f}){}.",
+  page.paragraph(fmt::format("A shipped number counts as {:.0f} cases (a rate {:.0f}, a false alarm {:.0f}){}.",
                              strength.link * factor, strength.prior * factor, strength.leak * factor,
                              numbers.jobs < 40 ? "; with so few jobs no less"
                              : factor > 1      ? "; with less trust in them the jobs were not foreseen better"

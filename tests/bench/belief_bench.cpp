@@ -21,7 +21,7 @@ std::shared_ptr<const belief::Network> network() {
   return shared;
 }
 
-/// Positive findings that belong together: drawn from a pair of causes, the likeliest signs first, as an owner gives
+/// Positive findings that belong together: drawn from a pair of causes, the likeliest nodes first, as an owner gives
 /// them; and as many plain negatives again.
 belief::Observations observations(std::size_t positives, unsigned seed) {
   std::mt19937 engine(seed);
@@ -51,9 +51,9 @@ belief::Observations observations(std::size_t positives, unsigned seed) {
 }
 
 void BM_PosteriorShipped(benchmark::State& state) {
-  std::vector<std::vector<belief::Sign>> sets;
+  std::vector<std::vector<belief::FindingNode>> sets;
   for (unsigned seed = 0; seed < 8; ++seed)
-    sets.push_back(belief::gather(*network(), observations(static_cast<std::size_t>(state.range(0)), seed)).signs);
+    sets.push_back(belief::gather(*network(), observations(static_cast<std::size_t>(state.range(0)), seed)).nodes);
   std::size_t at = 0;
   std::size_t widest = 0;
   std::size_t refused = 0;  // evidence past TrellisLimits: counted, not hidden
@@ -84,9 +84,9 @@ std::vector<tests::RandomProblem> shop_problems() {
   std::vector<tests::RandomProblem> all;
   for (std::uint32_t seed = 1; seed <= 8; ++seed) {
     auto problem = tests::random_problem(
-        seed, {.causes = 60, .signs = 30, .most_links = 14, .most_top = 1, .blocks = false, .soft = false});
-    for (std::size_t s = 0; s < problem.signs.size(); ++s)
-      problem.signs[s].likelihood = {s < 10 ? 0.0 : 1.0, s < 10 ? 1.0 : 0.0};
+        seed, {.causes = 60, .nodes = 30, .most_links = 14, .most_top = 1, .blocks = false, .soft = false});
+    for (std::size_t s = 0; s < problem.nodes.size(); ++s)
+      problem.nodes[s].likelihood = {s < 10 ? 0.0 : 1.0, s < 10 ? 1.0 : 0.0};
     all.push_back(std::move(problem));
   }
   return all;
@@ -97,25 +97,25 @@ void BM_PosteriorSparse(benchmark::State& state) {
   std::size_t at = 0;
   for (auto _ : state) {
     const auto& problem = problems[at++ % problems.size()];
-    benchmark::DoNotOptimize(belief::Trellis(problem.prior, problem.signs).posterior());
+    benchmark::DoNotOptimize(belief::Trellis(problem.prior, problem.nodes).posterior());
   }
 }
 BENCHMARK(BM_PosteriorSparse)->Unit(benchmark::kMicrosecond);
 
 tests::RandomProblem peer_problem() {
   return tests::random_problem(
-      7, {.causes = 30, .signs = 10, .most_links = 8, .most_top = 1, .blocks = false, .soft = false});
+      7, {.causes = 30, .nodes = 10, .most_links = 8, .most_top = 1, .blocks = false, .soft = false});
 }
 
 void BM_RandomOurs(benchmark::State& state) {
   const auto problem = peer_problem();
-  for (auto _ : state) benchmark::DoNotOptimize(belief::Trellis(problem.prior, problem.signs).posterior());
+  for (auto _ : state) benchmark::DoNotOptimize(belief::Trellis(problem.prior, problem.nodes).posterior());
 }
 BENCHMARK(BM_RandomOurs)->Unit(benchmark::kMicrosecond);
 
 void BM_RandomJoinTree(benchmark::State& state) {
   const auto problem = peer_problem();
-  const tests::JoinTree tree(problem.prior, problem.signs);
+  const tests::JoinTree tree(problem.prior, problem.nodes);
   for (auto _ : state) benchmark::DoNotOptimize(tree.posterior());
 }
 BENCHMARK(BM_RandomJoinTree)->Unit(benchmark::kMicrosecond);

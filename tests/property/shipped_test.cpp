@@ -64,22 +64,22 @@ TEST_CASE("on sub-networks of the shipped knowledge the posterior equals enumera
   kept.resize(12);
   std::vector<double> prior(network()->causes().size(), 0.0);
   std::vector<double> small_prior;
-  std::vector<belief::Sign> small;
+  std::vector<belief::FindingNode> small;
   for (std::size_t k = 0; k < kept.size(); ++k) {
     prior[kept[k]] = network()->prior()[kept[k]] * 5;  // more often, so that several at once weigh in
     small_prior.push_back(prior[kept[k]]);
   }
-  for (belief::Sign sign : evidence.signs) {
+  for (belief::FindingNode node : evidence.nodes) {
     const auto place = [&](std::size_t cause) {
       return static_cast<std::size_t>(std::ranges::find(kept, cause) - kept.begin());
     };
-    std::erase_if(sign.links, [&](const auto& link) { return place(link.cause) == kept.size(); });
-    std::erase_if(sign.blocks, [&](const auto& block) { return place(block.cause) == kept.size(); });
-    for (auto& link : sign.links) link.cause = place(link.cause);
-    for (auto& block : sign.blocks) block.cause = place(block.cause);
-    small.push_back(std::move(sign));
+    std::erase_if(node.links, [&](const auto& link) { return place(link.cause) == kept.size(); });
+    std::erase_if(node.blocks, [&](const auto& block) { return place(block.cause) == kept.size(); });
+    for (auto& link : node.links) link.cause = place(link.cause);
+    for (auto& block : node.blocks) block.cause = place(block.cause);
+    small.push_back(std::move(node));
   }
-  const auto whole = belief::Trellis(prior, evidence.signs).posterior();
+  const auto whole = belief::Trellis(prior, evidence.nodes).posterior();
   const auto plain = tests::enumerate(small_prior, small);
   for (std::size_t k = 0; k < kept.size(); ++k)
     CHECK(whole[kept[k]] == Approx(plain.posterior[k]).epsilon(1e-9).margin(1e-12));
@@ -90,12 +90,12 @@ TEST_CASE("all sets of at most two causes bound the evidence from below, and nea
   CAPTURE(seed);
   const auto evidence = random_evidence(seed + 50, 3, 8);
   const auto& prior = network()->prior();
-  const belief::Trellis trellis(prior, evidence.signs);
+  const belief::Trellis trellis(prior, evidence.nodes);
   std::vector<bool> present(prior.size(), false);
   const auto weight = [&] {
     double w = 1;
     for (std::size_t i = 0; i < prior.size(); ++i) w *= present[i] ? prior[i] : 1 - prior[i];
-    for (const auto& sign : evidence.signs) w *= tests::observed_given(sign, present);
+    for (const auto& node : evidence.nodes) w *= tests::observed_given(node, present);
     return w;
   };
   double sum = weight();

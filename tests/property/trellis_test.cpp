@@ -13,28 +13,28 @@ using belief::Trellis;
 namespace {
 
 tests::RandomProblem problem_of(std::uint32_t seed) {
-  return tests::random_problem(seed, {.causes = 3 + seed % 8, .signs = 1 + seed % 8, .most_links = 6, .most_top = 4});
+  return tests::random_problem(seed, {.causes = 3 + seed % 8, .nodes = 1 + seed % 8, .most_links = 6, .most_top = 4});
 }
 
-/// Every sign tied to every cause, all seen; the smaller `likely`, the less the signs expect each other.
-tests::RandomProblem dense(std::size_t causes, std::size_t signs, double likely, std::uint32_t seed) {
+/// Every node tied to every cause, all seen; the smaller `likely`, the less the nodes expect each other.
+tests::RandomProblem dense(std::size_t causes, std::size_t nodes, double likely, std::uint32_t seed) {
   std::mt19937 engine(seed);
   std::uniform_real_distribution<double> share(0.2, 1.0);
   tests::RandomProblem problem;
   for (std::size_t i = 0; i < causes; ++i) problem.prior.push_back(0.1 * share(engine));
-  for (std::size_t s = 0; s < signs; ++s) {
-    belief::Sign sign{.id = "sign", .links = {}, .blocks = {}};
-    sign.leak[0] = 0.1 * likely;
-    for (std::size_t i = 0; i < causes; ++i) sign.links.push_back({i, belief::Reach{likely * share(engine)}});
-    sign.likelihood = {0, 1};
-    problem.signs.push_back(sign);
+  for (std::size_t s = 0; s < nodes; ++s) {
+    belief::FindingNode node{.id = "node", .links = {}, .blocks = {}};
+    node.leak[0] = 0.1 * likely;
+    for (std::size_t i = 0; i < causes; ++i) node.links.push_back({i, belief::Reach{likely * share(engine)}});
+    node.likelihood = {0, 1};
+    problem.nodes.push_back(node);
   }
   return problem;
 }
 
 void check_enumeration(const tests::RandomProblem& problem, double none_weight, double within) {
-  const Trellis trellis(problem.prior, problem.signs, {}, none_weight);
-  const auto plain = tests::enumerate(problem.prior, problem.signs, none_weight);
+  const Trellis trellis(problem.prior, problem.nodes, {}, none_weight);
+  const auto plain = tests::enumerate(problem.prior, problem.nodes, none_weight);
   CHECK(trellis.evidence() == Approx(plain.evidence).epsilon(within));
   CHECK(trellis.none_present() == Approx(plain.set_probability[0]).margin(1e-12).epsilon(1e-9));
   const auto posterior = trellis.posterior();
@@ -46,15 +46,15 @@ void check_enumeration(const tests::RandomProblem& problem, double none_weight, 
 
 }  // namespace
 
-TEST_CASE("signs that expect each other are subtracted, surprising ones are not; both are right",
+TEST_CASE("nodes that expect each other are subtracted, surprising ones are not; both are right",
           "[belief][property]") {
   const std::uint32_t seed = GENERATE(range(1U, 20U));
   CAPTURE(seed);
   const auto expected = dense(10, 8, 0.9, seed);
-  CHECK(Trellis(expected.prior, expected.signs).subtracting() >= 4);
+  CHECK(Trellis(expected.prior, expected.nodes).subtracting() >= 4);
   check_enumeration(expected, 0.05, 1e-10);
   const auto surprising = dense(10, 8, 1e-5, seed);
-  CHECK(Trellis(surprising.prior, surprising.signs).subtracting() <= 1);
+  CHECK(Trellis(surprising.prior, surprising.nodes).subtracting() <= 1);
   check_enumeration(surprising, 0.05, 1e-10);
 }
 
@@ -63,10 +63,10 @@ TEST_CASE("that something is wrong keeps its digits when hardly anything is like
   CAPTURE(seed);
   auto problem = dense(6, 3, 0.5, seed);
   for (double& p : problem.prior) p *= 1e-11;
-  for (belief::Sign& sign : problem.signs) sign.likelihood = {1, 0.5};
+  for (belief::FindingNode& node : problem.nodes) node.likelihood = {1, 0.5};
   const double none_weight = GENERATE(0.0, 1e-13);
-  const Trellis trellis(problem.prior, problem.signs, {}, none_weight);
-  const auto plain = tests::enumerate(problem.prior, problem.signs, none_weight);
+  const Trellis trellis(problem.prior, problem.nodes, {}, none_weight);
+  const auto plain = tests::enumerate(problem.prior, problem.nodes, none_weight);
   for (std::size_t i = 0; i < problem.prior.size(); ++i)
     CHECK(trellis.posterior()[i] == Approx(plain.posterior[i]).epsilon(1e-9));
   CHECK(trellis.none_present() == Approx(plain.set_probability[0]).margin(1e-12));
@@ -77,12 +77,12 @@ TEST_CASE("tiny and huge likelihoods change no posterior", "[belief][property]")
   const std::uint32_t seed = GENERATE(range(900U, 930U));
   CAPTURE(seed);
   const auto problem = problem_of(seed);
-  const auto plain = Trellis(problem.prior, problem.signs, {}, 0.05).posterior();
+  const auto plain = Trellis(problem.prior, problem.nodes, {}, 0.05).posterior();
   for (const double scale : {1e-250, 1e250}) {
-    auto scaled = problem.signs;
-    for (belief::Sign& sign : scaled) {
-      for (double& each : sign.likelihood) each *= scale;
-      sign.likelihood_blocked *= scale;
+    auto scaled = problem.nodes;
+    for (belief::FindingNode& node : scaled) {
+      for (double& each : node.likelihood) each *= scale;
+      node.likelihood_blocked *= scale;
     }
     const auto same = Trellis(problem.prior, scaled, {}, 0.05).posterior();
     for (std::size_t i = 0; i < plain.size(); ++i) CHECK(same[i] == Approx(plain[i]).margin(1e-12).epsilon(1e-9));
@@ -91,11 +91,11 @@ TEST_CASE("tiny and huge likelihoods change no posterior", "[belief][property]")
 
 TEST_CASE("a rare block keeps its digits", "[belief][property]") {
   tests::RandomProblem problem{{1 - 1e-12, 0.5}, {}};
-  belief::Sign sign{.id = "sign", .links = {{0, belief::Reach{1}}}, .blocks = {{1, 1e-12}}};
-  sign.likelihood = {1, 0};
-  sign.likelihood_blocked = 1;
-  problem.signs = {sign};
-  const Trellis trellis(problem.prior, problem.signs);
+  belief::FindingNode node{.id = "node", .links = {{0, belief::Reach{1}}}, .blocks = {{1, 1e-12}}};
+  node.likelihood = {1, 0};
+  node.likelihood_blocked = 1;
+  problem.nodes = {node};
+  const Trellis trellis(problem.prior, problem.nodes);
   // By hand: absent, or present and blocked. (1 - (1 - 1e-12) would not do for the block.)
   const double absent = 1 - problem.prior[0];
   const double hidden = problem.prior[0] * 0.5 * 1e-12;
@@ -107,8 +107,8 @@ TEST_CASE("evidence and posteriors equal enumeration", "[belief][property]") {
   CAPTURE(seed);
   const auto problem = problem_of(seed);
   const double none_weight = seed % 3 == 0 ? 1.0 : 0.05;
-  const Trellis trellis(problem.prior, problem.signs, {}, none_weight);
-  const auto plain = tests::enumerate(problem.prior, problem.signs, none_weight);
+  const Trellis trellis(problem.prior, problem.nodes, {}, none_weight);
+  const auto plain = tests::enumerate(problem.prior, problem.nodes, none_weight);
   CHECK(trellis.evidence() == Approx(plain.evidence).epsilon(1e-11));
   CHECK(trellis.none_present() == Approx(plain.set_probability[0]).margin(1e-12).epsilon(1e-9));
   const auto posterior = trellis.posterior();
@@ -123,8 +123,8 @@ TEST_CASE("the most probable sets are those of enumeration", "[belief][property]
   CAPTURE(seed);
   const auto problem = problem_of(seed);
   const double none_weight = seed % 2 == 0 ? 1.0 : 0.1;
-  const auto found = Trellis(problem.prior, problem.signs, {}, none_weight).most_probable_sets(6);
-  auto plain = tests::enumerate(problem.prior, problem.signs, none_weight).set_probability;
+  const auto found = Trellis(problem.prior, problem.nodes, {}, none_weight).most_probable_sets(6);
+  auto plain = tests::enumerate(problem.prior, problem.nodes, none_weight).set_probability;
   CHECK(found.complete);
   REQUIRE(found.sets.size() == std::min<std::size_t>(6, plain.size()));
   for (const auto& set : found.sets) {
@@ -142,8 +142,8 @@ TEST_CASE("hypotheses equal enumeration", "[belief][property]") {
   CAPTURE(seed);
   const auto problem = problem_of(seed);
   const std::size_t n = problem.prior.size();
-  const Trellis trellis(problem.prior, problem.signs, {}, 0.2);
-  const auto plain = tests::enumerate(problem.prior, problem.signs, 0.2);
+  const Trellis trellis(problem.prior, problem.nodes, {}, 0.2);
+  const auto plain = tests::enumerate(problem.prior, problem.nodes, 0.2);
   const std::size_t hypotheses = 1 + seed % 7;
   std::vector<double> factors;
   for (std::size_t h = 0; h < hypotheses; ++h)
@@ -170,7 +170,7 @@ TEST_CASE("hypotheses equal enumeration", "[belief][property]") {
 }
 
 TEST_CASE("a frontier past its limit is refused with a message", "[belief]") {
-  const auto problem = tests::random_problem(3, {.causes = 12, .signs = 8, .most_links = 12, .most_top = 2});
-  CHECK_THROWS_AS(Trellis(problem.prior, problem.signs, {.states = 4, .numbers = 1U << 20U}), belief::FrontierTooWide);
-  CHECK_THROWS_AS(Trellis(problem.prior, problem.signs, {.states = 1U << 18U, .numbers = 16}), belief::FrontierTooWide);
+  const auto problem = tests::random_problem(3, {.causes = 12, .nodes = 8, .most_links = 12, .most_top = 2});
+  CHECK_THROWS_AS(Trellis(problem.prior, problem.nodes, {.states = 4, .numbers = 1U << 20U}), belief::FrontierTooWide);
+  CHECK_THROWS_AS(Trellis(problem.prior, problem.nodes, {.states = 1U << 18U, .numbers = 16}), belief::FrontierTooWide);
 }

@@ -19,7 +19,7 @@ using Catch::WithinAbs;
 using Catch::WithinRel;
 using wheeltapper::belief::ImpossibleEvidence;
 using namespace wheeltapper::tests;
-using wheeltapper::belief::Sign;
+using wheeltapper::belief::FindingNode;
 using wheeltapper::belief::Trellis;
 using wheeltapper::belief::TrellisLimits;
 
@@ -127,7 +127,7 @@ TEST_CASE("B1 alarm network: the plain sum over all states agrees", "[published]
   CHECK_THAT(belief.evidence, WithinRel(all, 1e-13));
 }
 
-TEST_CASE("B1 alarm network: the alarm as a cause, its two calls as signs", "[published][belief]") {
+TEST_CASE("B1 alarm network: the alarm as a cause, its two calls as findings", "[published][belief]") {
   const Trellis calls = trellis({kAlarm}, {noisy_or(kJohnFalse, {{0, strength(kJohn, kJohnFalse)}}, kYes),
                                            noisy_or(kMaryFalse, {{0, strength(kMary, kMaryFalse)}}, kYes)});
   CHECK_THAT(calls.evidence(), WithinAbs(0.002084100239, kExact));
@@ -221,7 +221,7 @@ std::vector<double> certain(const FeverRow& row) {
   return {row.cold ? 1.0 : 0.0, row.flu ? 1.0 : 0.0, row.malaria ? 1.0 : 0.0};
 }
 
-Sign fever(double leak, Seen seen) {
+FindingNode fever(double leak, Seen seen) {
   return noisy_or(leak, {{0, 1 - kColdInhibits}, {1, 1 - kFluInhibits}, {2, 1 - kMalariaInhibits}}, seen);
 }
 
@@ -248,7 +248,7 @@ TEST_CASE("B3 noisy-OR: the fever table with a leak", "[published][belief]") {
   }
 }
 
-TEST_CASE("B3 noisy-OR: the same table where two signs share the causes", "[published][belief]") {
+TEST_CASE("B3 noisy-OR: the same table where two findings share the causes", "[published][belief]") {
   // Two fevers that depend on nothing but the causes: the chance of both is the square. Takes the other way
   // through the trellis, that of shared causes.
   for (const FeverRow& row : kFever) {
@@ -268,21 +268,21 @@ constexpr std::array<double, 3> kSold{0.12, 0.12, 0.32};  // green, blue, violet
 constexpr std::array<double, 3> kNotSold{0.18, 0.18, 0.08};
 constexpr double kSoldBefore = 0.56;
 
-/// The colour as a sign of three levels whose one cause is that the cloth will be sold. That cause raises the
+/// The colour as a finding of three levels whose one cause is that the cloth will be sold. That cause raises the
 /// level, so both columns of the table fit: P(level <= s) falls by the factor (1 - reach).
-Sign colour(const std::array<double, 3>& likelihood) {
-  Sign sign;
-  sign.id = "colour";
-  sign.top = 2;
+FindingNode colour(const std::array<double, 3>& likelihood) {
+  FindingNode node;
+  node.id = "colour";
+  node.top = 2;
   const double not_sold = 1 - kSoldBefore;
   const double green = kNotSold[0] / not_sold;
   const double green_or_blue = (kNotSold[0] + kNotSold[1]) / not_sold;
-  sign.leak = {1 - green, 1 - green_or_blue};
-  sign.links.push_back({0, {1 - kSold[0] / kSoldBefore / green, 0}});
-  sign.links[0].reach[1] = std::min(sign.links[0].reach[0], 1 - (kSold[0] + kSold[1]) / kSoldBefore / green_or_blue);
-  std::copy(likelihood.begin(), likelihood.end(), sign.likelihood.begin());
-  sign.likelihood_blocked = likelihood[0];
-  return sign;
+  node.leak = {1 - green, 1 - green_or_blue};
+  node.links.push_back({0, {1 - kSold[0] / kSoldBefore / green, 0}});
+  node.links[0].reach[1] = std::min(node.links[0].reach[0], 1 - (kSold[0] + kSold[1]) / kSoldBefore / green_or_blue);
+  std::copy(likelihood.begin(), likelihood.end(), node.likelihood.begin());
+  node.likelihood_blocked = likelihood[0];
+  return node;
 }
 
 // The new chances of the colours over the old ones: 0.70 / 0.30, 0.25 / 0.30, 0.05 / 0.40.
@@ -345,7 +345,7 @@ TEST_CASE("B7 virtual evidence: the alarm beforehand, and a certain one", "[publ
 
 const std::vector<double> kDiseases{0.02, 0.05, 0.10, 0.01};
 
-std::vector<Sign> findings() {
+std::vector<FindingNode> findings() {
   return {noisy_or(0.01, {{0, 0.8}, {1, 0.3}}, kYes), noisy_or(0.02, {{1, 0.6}, {2, 0.5}}, kYes),
           noisy_or(0.01, {{0, 0.4}, {3, 0.9}}, kYes), noisy_or(0.05, {{2, 0.7}, {3, 0.2}}, kNo)};
 }
@@ -434,16 +434,16 @@ TEST_CASE("B9 decibans: twenty heads by the formula", "[published][belief]") {
   CHECK_THAT(std::pow(10, 0.1), WithinRel(1.258925411794167, 1e-9));
 }
 
-TEST_CASE("B9 decibans: twenty heads as twenty signs of the coin of two heads", "[published][belief]") {
-  const std::vector<Sign> heads(kHeads, noisy_or(0.5, {{0, 1}}, kYes));
+TEST_CASE("B9 decibans: twenty heads as twenty findings of the coin of two heads", "[published][belief]") {
+  const std::vector<FindingNode> heads(kHeads, noisy_or(0.5, {{0, 1}}, kYes));
   const std::vector<double> prior{kOddsBefore / (1 + kOddsBefore)};
-  // Twenty positive signs of one cause are open at once, 2^20 states: more than the default limit takes.
+  // Twenty positive nodes of one cause are open at once, 2^20 states: more than the default limit takes.
   const TrellisLimits wide{std::size_t{1} << 20U, std::size_t{1} << 24U};
   check_twenty_heads(Trellis(prior, heads, wide).posterior()[0]);
 }
 
 TEST_CASE("B9 decibans: twenty heads as twenty tails that stayed away from the fair coin", "[published][belief]") {
-  const std::vector<Sign> tails(kHeads, noisy_or(0, {{0, 0.5}}, kNo));
+  const std::vector<FindingNode> tails(kHeads, noisy_or(0, {{0, 0.5}}, kNo));
   const Trellis fair = trellis({1 / (1 + kOddsBefore)}, tails);
   check_twenty_heads(1 - fair.posterior()[0]);
 }

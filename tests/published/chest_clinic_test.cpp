@@ -26,7 +26,7 @@ namespace {
 
 using Catch::WithinAbs;
 using namespace wheeltapper::tests;
-using wheeltapper::belief::Sign;
+using wheeltapper::belief::FindingNode;
 using wheeltapper::belief::Trellis;
 
 constexpr double kTolerance = 1e-9;
@@ -59,8 +59,8 @@ Seen dysp(bool bronc, bool there) {
   return there ? Seen{no, yes} : Seen{1 - no, 1 - yes};
 }
 
-/// A sign with one cause, from its two printed chances.
-Sign of_one_cause(double without, double with, Seen seen) {
+/// A node with one cause, from its two printed chances.
+FindingNode of_one_cause(double without, double with, Seen seen) {
   return noisy_or(without, {{0, 1 - (1 - with) / (1 - without)}}, seen);
 }
 
@@ -75,11 +75,11 @@ Trellis either_of(double tub, double lung, Seen either) {
 constexpr double kTub = 0.0104;  // nothing known, printed
 constexpr double kLung = 0.055;  // nothing known, printed
 
-TEST_CASE("B4 chest clinic: tuberculosis as a sign of asia", "[published][belief]") {
+TEST_CASE("B4 chest clinic: tuberculosis as a finding of asia", "[published][belief]") {
   CHECK_THAT(trellis({kAsia}, {of_one_cause(kTubElse, kTubAsia, kYes)}).evidence(), WithinAbs(kTub, kTolerance));
 }
 
-TEST_CASE("B4 chest clinic: lung cancer and bronchitis as signs of smoking", "[published][belief]") {
+TEST_CASE("B4 chest clinic: lung cancer and bronchitis as findings of smoking", "[published][belief]") {
   CHECK_THAT(trellis({kSmoke}, {of_one_cause(kLungElse, kLungSmoke, kYes)}).evidence(), WithinAbs(kLung, kTolerance));
   CHECK_THAT(trellis({kSmoke}, {of_one_cause(kBroncElse, kBroncSmoke, kYes)}).evidence(), WithinAbs(0.45, kTolerance));
 }
@@ -110,10 +110,10 @@ TEST_CASE("B4 chest clinic: the joint table of three diseases beforehand", "[pub
                                {true, false, false, 0.0054756}, {false, false, false, 0.5210244}};
   for (const Row& row : table) {
     CAPTURE(row.tub, row.lung, row.bronc);
-    // Two causes, asia and smoking; the three diseases are their signs.
-    Sign tub = of_one_cause(kTubElse, kTubAsia, row.tub ? kYes : kNo);
-    Sign lung = of_one_cause(kLungElse, kLungSmoke, row.lung ? kYes : kNo);
-    Sign bronc = of_one_cause(kBroncElse, kBroncSmoke, row.bronc ? kYes : kNo);
+    // Two causes, asia and smoking; the three diseases are their nodes.
+    FindingNode tub = of_one_cause(kTubElse, kTubAsia, row.tub ? kYes : kNo);
+    FindingNode lung = of_one_cause(kLungElse, kLungSmoke, row.lung ? kYes : kNo);
+    FindingNode bronc = of_one_cause(kBroncElse, kBroncSmoke, row.bronc ? kYes : kNo);
     lung.links[0].cause = 1;
     bronc.links[0].cause = 1;
     CHECK_THAT(trellis({kAsia, kSmoke}, {tub, lung, bronc}).evidence(), WithinAbs(row.chance, kTolerance));
@@ -231,13 +231,13 @@ TEST_CASE("B4 chest clinic: asia, dyspnoea and a clear x-ray", "[published][beli
 
 constexpr Seen kGuess{0.1, 0.8};  // a guess at smoking
 
-/// Smoking with lung cancer and bronchitis as its signs, and the guess.
-Trellis smoking(const Sign& guess, Seen lung, Seen bronc) {
+/// Smoking with lung cancer and bronchitis as its nodes, and the guess.
+Trellis smoking(const FindingNode& guess, Seen lung, Seen bronc) {
   return trellis({kSmoke},
                  {guess, of_one_cause(kLungElse, kLungSmoke, lung), of_one_cause(kBroncElse, kBroncSmoke, bronc)});
 }
 
-void check_guess(const Sign& guess) {
+void check_guess(const FindingNode& guess) {
   const Trellis guessed = smoking(guess, kNothing, kNothing);
   CHECK_THAT(guessed.evidence(), WithinAbs(0.45, kTolerance));
   CHECK_THAT(guessed.posterior()[0], WithinAbs(0.8888888889, kTolerance));
@@ -253,7 +253,7 @@ TEST_CASE("B5 soft evidence on smoking: by likelihoods", "[published][belief]") 
   check_guess(noisy_or(0, {{0, 1}}, kGuess));  // smoking itself, seen through the guess
 }
 
-TEST_CASE("B5 soft evidence on smoking: hard evidence on an added sign", "[published][belief]") {
+TEST_CASE("B5 soft evidence on smoking: hard evidence on an added finding", "[published][belief]") {
   check_guess(of_one_cause(kGuess.given_no, kGuess.given_yes, kYes));
 }
 

@@ -2,16 +2,16 @@
 #include <memory>
 #include <vector>
 
-#include "engine/belief/sign.hpp"
+#include "engine/belief/finding_node.hpp"
 
 namespace wheeltapper::tests {
 
-/// The same network in dlib 19.24 (bayes_utils.h): each cause a node of two states, each sign a node of its levels and
-/// "blocked" below the causes it is tied to, each observation a likelihood child that is seen. Posteriors come from its
-/// join tree, the exact general-purpose method.
+/// The same network in dlib 19.24 (bayes_utils.h): each cause a node of two states, each finding a node of its levels
+/// and "blocked" below the causes it is tied to, each observation a likelihood child that is seen. Posteriors come from
+/// its join tree, the exact general-purpose method.
 class JoinTree {
  public:
-  JoinTree(const std::vector<double>& prior, const std::vector<belief::Sign>& signs);
+  JoinTree(const std::vector<double>& prior, const std::vector<belief::FindingNode>& nodes);
   ~JoinTree();
   JoinTree(const JoinTree&) = delete;
   JoinTree& operator=(const JoinTree&) = delete;

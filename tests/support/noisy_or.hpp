@@ -5,7 +5,7 @@
 
 namespace wheeltapper::tests {
 
-/// Chance of what was observed of a yes/no sign, given that the sign is not there and that it is.
+/// Chance of what was observed of a yes/no node, given that the node is not there and that it is.
 struct Seen {
   double given_no;
   double given_yes;
@@ -18,19 +18,19 @@ struct Arrow {
   double strength;
 };
 
-/// A yes/no sign of these causes, as a textbook draws it.
-inline belief::Sign noisy_or(double leak, const std::vector<Arrow>& arrows, Seen seen) {
-  belief::Sign sign;
-  sign.id = "sign";
-  sign.leak[0] = leak;
-  for (const Arrow& each : arrows) sign.links.push_back({each.cause, {each.strength}});
-  sign.likelihood = {seen.given_no, seen.given_yes};
-  sign.likelihood_blocked = seen.given_no;
-  return sign;
+/// A yes/no node of these causes, as a textbook draws it.
+inline belief::FindingNode noisy_or(double leak, const std::vector<Arrow>& arrows, Seen seen) {
+  belief::FindingNode node;
+  node.id = "node";
+  node.leak[0] = leak;
+  for (const Arrow& each : arrows) node.links.push_back({each.cause, {each.strength}});
+  node.likelihood = {seen.given_no, seen.given_yes};
+  node.likelihood_blocked = seen.given_no;
+  return node;
 }
 
-inline belief::Trellis trellis(const std::vector<double>& prior, const std::vector<belief::Sign>& signs) {
-  return {prior, signs};
+inline belief::Trellis trellis(const std::vector<double>& prior, const std::vector<belief::FindingNode>& nodes) {
+  return {prior, nodes};
 }
 
 }  // namespace wheeltapper::tests

@@ -6,7 +6,7 @@
 namespace wheeltapper::tests {
 namespace {
 
-using belief::Sign;
+using belief::FindingNode;
 
 class Dice {
  public:
@@ -30,19 +30,19 @@ belief::Reach falling(Dice& dice, std::size_t top, double high) {
   return reach;
 }
 
-void observe(Dice& dice, Sign& sign, bool soft) {
-  sign.likelihood.fill(0);
+void observe(Dice& dice, FindingNode& node, bool soft) {
+  node.likelihood.fill(0);
   if (soft && dice.one_in(3)) {
-    for (std::size_t s = 0; s <= sign.top; ++s) sign.likelihood[s] = dice.one_in(6) ? 0 : dice.chance();
-    if (sign.top > 1 && dice.one_in(3)) sign.likelihood[1] = sign.likelihood[0];  // levels that are one state
-    sign.likelihood[dice.upto(sign.top)] += 0.1;
-    sign.likelihood_blocked = dice.one_in(2) ? sign.likelihood[0] : dice.chance();
+    for (std::size_t s = 0; s <= node.top; ++s) node.likelihood[s] = dice.one_in(6) ? 0 : dice.chance();
+    if (node.top > 1 && dice.one_in(3)) node.likelihood[1] = node.likelihood[0];  // levels that are one state
+    node.likelihood[dice.upto(node.top)] += 0.1;
+    node.likelihood_blocked = dice.one_in(2) ? node.likelihood[0] : dice.chance();
     return;
   }
-  const std::size_t level = dice.upto(sign.top);
-  sign.likelihood[level] = 1;
-  sign.likelihood_blocked = sign.likelihood[0];
-  if (dice.one_in(3)) sign.likelihood_blocked = 0.1;
+  const std::size_t level = dice.upto(node.top);
+  node.likelihood[level] = 1;
+  node.likelihood_blocked = node.likelihood[0];
+  if (dice.one_in(3)) node.likelihood_blocked = 0.1;
 }
 
 }  // namespace
@@ -51,43 +51,44 @@ RandomProblem random_problem(std::uint32_t seed, const RandomShape& shape) {
   Dice dice(seed);
   RandomProblem problem;
   for (std::size_t i = 0; i < shape.causes; ++i) problem.prior.push_back(dice.chance(0.005, 0.3));
-  for (std::size_t f = 0; f < shape.signs; ++f) {
-    Sign sign{.id = "sign-" + std::to_string(f), .top = 1 + dice.upto(shape.most_top - 1), .links = {}, .blocks = {}};
-    sign.leak = falling(dice, sign.top, 0.2);
+  for (std::size_t f = 0; f < shape.nodes; ++f) {
+    FindingNode node{
+        .id = "node-" + std::to_string(f), .top = 1 + dice.upto(shape.most_top - 1), .links = {}, .blocks = {}};
+    node.leak = falling(dice, node.top, 0.2);
     std::vector<std::size_t> causes(shape.causes);
     for (std::size_t i = 0; i < causes.size(); ++i) causes[i] = i;
     std::shuffle(causes.begin(), causes.end(), dice.engine());
     const std::size_t links = 1 + dice.upto(std::min(shape.most_links, shape.causes) - 1);
-    for (std::size_t i = 0; i < links; ++i) sign.links.push_back({causes[i], falling(dice, sign.top, 1)});
+    for (std::size_t i = 0; i < links; ++i) node.links.push_back({causes[i], falling(dice, node.top, 1)});
     // A block may come from a cause that is linked as well.
-    if (shape.blocks && dice.one_in(2)) sign.blocks.push_back({causes[dice.upto(links - 1)], dice.chance()});
-    if (shape.blocks && dice.one_in(3) && links < causes.size()) sign.blocks.push_back({causes[links], dice.chance()});
-    observe(dice, sign, shape.soft);
-    problem.signs.push_back(std::move(sign));
+    if (shape.blocks && dice.one_in(2)) node.blocks.push_back({causes[dice.upto(links - 1)], dice.chance()});
+    if (shape.blocks && dice.one_in(3) && links < causes.size()) node.blocks.push_back({causes[links], dice.chance()});
+    observe(dice, node, shape.soft);
+    problem.nodes.push_back(std::move(node));
   }
   return problem;
 }
 
-double observed_given(const Sign& sign, const std::vector<bool>& present) {
+double observed_given(const FindingNode& node, const std::vector<bool>& present) {
   double unblocked = 1;
-  for (const auto& block : sign.blocks)
+  for (const auto& block : node.blocks)
     if (present[block.cause]) unblocked *= 1 - block.chance;
   double seen = 0;
   double below = 0;  // P(level < s)
-  for (std::size_t s = 0; s <= sign.top; ++s) {
+  for (std::size_t s = 0; s <= node.top; ++s) {
     double at_most = 1;
-    if (s < sign.top) {
-      at_most = 1 - sign.leak[s];
-      for (const auto& link : sign.links)
+    if (s < node.top) {
+      at_most = 1 - node.leak[s];
+      for (const auto& link : node.links)
         if (present[link.cause]) at_most *= 1 - link.reach[s];
     }
-    seen += (at_most - below) * sign.likelihood[s];
+    seen += (at_most - below) * node.likelihood[s];
     below = at_most;
   }
-  return unblocked * seen + (1 - unblocked) * sign.likelihood_blocked;
+  return unblocked * seen + (1 - unblocked) * node.likelihood_blocked;
 }
 
-Enumerated enumerate(const std::vector<double>& prior, const std::vector<Sign>& signs, double none_weight) {
+Enumerated enumerate(const std::vector<double>& prior, const std::vector<FindingNode>& nodes, double none_weight) {
   const std::size_t n = prior.size();
   Enumerated result;
   result.posterior.assign(n, 0);
@@ -99,7 +100,7 @@ Enumerated enumerate(const std::vector<double>& prior, const std::vector<Sign>& 
       present[i] = (bits >> i & 1U) != 0;
       weight *= present[i] ? prior[i] : 1 - prior[i];
     }
-    for (const Sign& sign : signs) weight *= observed_given(sign, present);
+    for (const FindingNode& node : nodes) weight *= observed_given(node, present);
     result.set_probability[bits] = weight;
     result.evidence += weight;
     for (std::size_t i = 0; i < n; ++i)

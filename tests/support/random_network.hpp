@@ -2,20 +2,20 @@
 #include <cstdint>
 #include <vector>
 
-#include "engine/belief/sign.hpp"
+#include "engine/belief/finding_node.hpp"
 
 namespace wheeltapper::tests {
 
-/// A random two-layer network with everything that the engine knows: graded signs, blocks, plain and softened
+/// A random two-layer network with everything that the engine knows: graded nodes, blocks, plain and softened
 /// observations. The seed alone repeats it.
 struct RandomProblem {
   std::vector<double> prior;
-  std::vector<belief::Sign> signs;
+  std::vector<belief::FindingNode> nodes;
 };
 
 struct RandomShape {
   std::size_t causes = 10;
-  std::size_t signs = 7;
+  std::size_t nodes = 7;
   std::size_t most_links = 5;
   std::size_t most_top = 3;
   bool blocks = true;
@@ -29,9 +29,10 @@ struct Enumerated {
   std::vector<double> posterior;
   std::vector<double> set_probability;  ///< by bit mask, given the evidence
 };
-Enumerated enumerate(const std::vector<double>& prior, const std::vector<belief::Sign>& signs, double none_weight = 1);
+Enumerated enumerate(const std::vector<double>& prior, const std::vector<belief::FindingNode>& nodes,
+                     double none_weight = 1);
 
-/// P(observation of the sign | exactly these causes present), straight from the definition in sign.hpp.
-double observed_given(const belief::Sign& sign, const std::vector<bool>& present);
+/// P(observation of the node | exactly these causes present), straight from the definition in node.hpp.
+double observed_given(const belief::FindingNode& node, const std::vector<bool>& present);
 
 }  // namespace wheeltapper::tests

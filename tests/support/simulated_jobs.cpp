@@ -30,15 +30,15 @@ std::vector<std::size_t> draw_causes(const Network& network, bool& unlisted, Ran
 }
 
 /// The level that the present causes bring about.
-std::size_t draw_level(const belief::Sign& sign, const std::vector<std::size_t>& causes, Random& random) {
+std::size_t draw_level(const belief::FindingNode& node, const std::vector<std::size_t>& causes, Random& random) {
   const auto present = [&](std::size_t cause) { return std::ranges::find(causes, cause) != causes.end(); };
-  for (const auto& block : sign.blocks)
+  for (const auto& block : node.blocks)
     if (present(block.cause) && chance(block.chance, random)) return 0;
   const double drawn = std::uniform_real_distribution<>()(random);
   std::size_t level = 0;
-  for (std::size_t s = 0; s < sign.top; ++s) {
-    double silent = 1 - sign.leak[s];
-    for (const auto& link : sign.links)
+  for (std::size_t s = 0; s < node.top; ++s) {
+    double silent = 1 - node.leak[s];
+    for (const auto& link : node.links)
       if (present(link.cause)) silent *= 1 - link.reach[s];
     if (drawn >= silent) level = s + 1;  // P(level > s) = 1 - silent: one draw for all levels
   }
@@ -60,10 +60,10 @@ void add_findings(const Network& network, const std::vector<std::size_t>& causes
   std::ranges::shuffle(all, random);
   all.resize(std::min(all.size(), count));
   for (const auto* finding : all) {
-    const belief::Sign sign = network.sign_of(*finding);
-    const std::size_t level = draw_level(sign, causes, random);
+    const belief::FindingNode node = network.node_of(*finding);
+    const std::size_t level = draw_level(node, causes, random);
     summary.findings.push_back({finding->id,
-                                draw_answer(level, sign.top, finding->false_yes, finding->false_no, random),
+                                draw_answer(level, node.top, finding->false_yes, finding->false_no, random),
                                 Summary::Seen::By::answer});
   }
 }
@@ -79,7 +79,7 @@ void add_results(const Network& network, const std::vector<std::size_t>& causes,
     for (const auto& result : check->results)
       if (result.finding.empty())
         summary.results.push_back(
-            {check->id, result.id, draw_level(network.sign_of(*check, result), causes, random) > 0});
+            {check->id, result.id, draw_level(network.node_of(*check, result), causes, random) > 0});
 }
 
 void add_fixes(const Network& network, const std::vector<std::size_t>& causes, Summary& summary, Random& random) {
@@ -144,19 +144,19 @@ std::vector<learn::Parameter> parameters_of(const std::shared_ptr<const Catalogu
   for (std::size_t i = 0; i < network.causes().size(); ++i)
     all.push_back({Kind::prior, kFamily, network.causes()[i]->id, 1, network.prior()[i], 0, 0, 0});
   all.push_back({Kind::unlisted, kFamily, "", 1, catalogue->family(kFamily)->unlisted, 0, 0, 0});
-  const auto add_sign = [&](const belief::Sign& sign, Kind leak, Kind link) {
-    for (std::size_t s = 0; s < sign.top; ++s) {
-      all.push_back({leak, sign.id, "", s + 1, sign.leak[s], 0, 0, 0});
-      for (const auto& each : sign.links)
-        all.push_back({link, sign.id, network.causes()[each.cause]->id, s + 1, each.reach[s], 0, 0, 0});
+  const auto add_node = [&](const belief::FindingNode& node, Kind leak, Kind link) {
+    for (std::size_t s = 0; s < node.top; ++s) {
+      all.push_back({leak, node.id, "", s + 1, node.leak[s], 0, 0, 0});
+      for (const auto& each : node.links)
+        all.push_back({link, node.id, network.causes()[each.cause]->id, s + 1, each.reach[s], 0, 0, 0});
     }
   };
   for (const auto& finding : catalogue->items().findings)
-    if (network.applies(finding)) add_sign(network.sign_of(finding), Kind::leak, Kind::link);
+    if (network.applies(finding)) add_node(network.node_of(finding), Kind::leak, Kind::link);
   for (const auto& check : catalogue->items().checks)
     if (network.applies(check))
       for (const auto& result : check.results)
-        if (result.finding.empty()) add_sign(network.sign_of(check, result), Kind::false_alarm, Kind::shows);
+        if (result.finding.empty()) add_node(network.node_of(check, result), Kind::false_alarm, Kind::shows);
   for (const auto& repair : catalogue->items().repairs)
     for (const auto& cure : repair.cures)
       all.push_back({Kind::cure, repair.id, cure.cause, 1, cure.chance.in(kFamily), 0, 0, 0});

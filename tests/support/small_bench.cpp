@@ -136,11 +136,11 @@ class World {
         double& p = prior[cure.cause];
         p = p * (1 - cure.chance) / (1 - p * cure.chance);
       }
-    std::vector<belief::Sign> signs = bench_.seen;
+    std::vector<belief::FindingNode> nodes = bench_.seen;
     for (const auto& [check, shown] : state.outcomes)
       for (std::size_t k = 0; k < std::min(shown + 1, bench_.checks[check].results.size()); ++k)
-        signs.push_back(sign_of(bench_.checks[check].results[k], k == shown));
-    const belief::Trellis trellis(prior, signs, {}, 0.0);
+        nodes.push_back(node_of(bench_.checks[check].results[k], k == shown));
+    const belief::Trellis trellis(prior, nodes, {}, 0.0);
     std::vector<plan::CheckOption> checks;
     std::vector<std::size_t> check_at;
     for (std::size_t c = 0; c < bench_.checks.size(); ++c)
@@ -162,13 +162,13 @@ class World {
     return step;
   }
 
-  static belief::Sign sign_of(const plan::ResultOption& result, bool seen) {
-    belief::Sign sign{.id = result.id, .links = {}, .blocks = {}};
-    sign.leak[0] = 1 - result.silent_alone;
-    for (const auto& each : result.silent) sign.links.push_back({each.cause, {1 - each.factor}});
-    sign.likelihood = {seen ? 0.0 : 1.0, seen ? 1.0 : 0.0};
-    sign.likelihood_blocked = sign.likelihood[0];
-    return sign;
+  static belief::FindingNode node_of(const plan::ResultOption& result, bool seen) {
+    belief::FindingNode node{.id = result.id, .links = {}, .blocks = {}};
+    node.leak[0] = 1 - result.silent_alone;
+    for (const auto& each : result.silent) node.links.push_back({each.cause, {1 - each.factor}});
+    node.likelihood = {seen ? 0.0 : 1.0, seen ? 1.0 : 0.0};
+    node.likelihood_blocked = node.likelihood[0];
+    return node;
   }
 
   /// Each cured cause goes with its chance, one after the other.
@@ -200,12 +200,12 @@ SmallBench small_bench(std::uint32_t seed, std::size_t causes, std::size_t check
   bench.settings.refer_cost = within(150, 400);
   for (std::size_t i = 0; i < causes; ++i) bench.prior.push_back(within(0.01, 0.12));
   for (std::size_t f = 0; f < 2; ++f) {
-    belief::Sign sign{.id = "complaint", .links = {}, .blocks = {}};
-    sign.leak[0] = within(0.02, 0.15);
+    belief::FindingNode node{.id = "complaint", .links = {}, .blocks = {}};
+    node.leak[0] = within(0.02, 0.15);
     for (std::size_t i = 0; i < causes; ++i)
-      if (within(0, 1) < 0.7) sign.links.push_back({i, {within(0.2, 0.9)}});
-    sign.likelihood = {0.0, 1.0};
-    bench.seen.push_back(std::move(sign));
+      if (within(0, 1) < 0.7) node.links.push_back({i, {within(0.2, 0.9)}});
+    node.likelihood = {0.0, 1.0};
+    bench.seen.push_back(std::move(node));
   }
   for (std::size_t c = 0; c < checks; ++c) {
     plan::CheckOption check{"check-" + std::to_string(c), within(2, 15), {}};

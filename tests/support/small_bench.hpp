@@ -2,7 +2,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "engine/belief/sign.hpp"
+#include "engine/belief/finding_node.hpp"
 #include "engine/plan/next_step.hpp"
 
 namespace wheeltapper::tests {
@@ -10,7 +10,7 @@ namespace wheeltapper::tests {
 /// A small troubleshooting problem with few causes, perfect enough to be solved by exhaustive search.
 struct SmallBench {
   std::vector<double> prior;
-  std::vector<belief::Sign> seen;         ///< the complaint
+  std::vector<belief::FindingNode> seen;  ///< the complaint
   std::vector<plan::CheckOption> checks;  ///< each with one or two results
   std::vector<plan::RepairOption> repairs;
   plan::PlanSettings settings;

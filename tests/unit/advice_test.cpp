@@ -47,7 +47,7 @@ TEST_CASE("what follows from an answer is known", "[plan]") {
   CHECK(decided.no.contains("dead-silent"));   // what cannot hold beside it
   CHECK(decided.no.contains("slow-forward"));  // finer form of what was denied, and ruled out
   CHECK_FALSE(decided.has("sparks-anywhere"));
-  for (const std::string& id : decided.yes) CHECK_FALSE(known.no.contains(id));
+  for (const std::string& id : decided.yes) CHECK_FALSE(decided.no.contains(id));
   CHECK(plan::seen_yes(*catalogue, seen) == std::set<std::string>{"hums-no-move-high-amps"});
 }
 

@@ -7,7 +7,7 @@
 //   at
 //     most the product of what each of its causes gains alone, so at most the product of the m largest single gains;
 //   - L_f(Y) is at most the largest likelihood M_f, so Z gains at most prod_f M_f / L_f(X) times the m largest odds.
-// A sign that is neither a plain yes nor a plain no (levels, blocks, soft readings) enters both by M_f / L_f(X). A
+// A node that is neither a plain yes nor a plain no (levels, blocks, soft readings) enters both by M_f / L_f(X). A
 // plain no multiplies each cause's odds by a number of its own, and stands in the odds.
 #include <algorithm>
 #include <cmath>
@@ -19,50 +19,50 @@
 namespace wheeltapper::belief {
 namespace {
 
-/// A sign as the set of causes present moves it: the chance of staying below each level, and of not being blocked.
+/// A node as the set of causes present moves it: the chance of staying below each level, and of not being blocked.
 struct Reached {
   Reach below{};  // P(level <= s), unblocked
   double open = 1;
 };
 
-/// The part of a cause in one sign.
+/// The part of a cause in one node.
 struct Hold {
-  std::size_t sign;
+  std::size_t node;
   Reach reach{};
   double blocks = 0;
 };
 
-double likelihood(const Sign& sign, const Reached& at) {
+double likelihood(const FindingNode& node, const Reached& at) {
   double sum = 0;
   double under = 0;  // P(level < s)
-  for (std::size_t s = 0; s <= sign.top; ++s) {
-    const double upto = s == sign.top ? 1 : at.below[s];
-    sum += sign.likelihood[s] * (upto - under);
+  for (std::size_t s = 0; s <= node.top; ++s) {
+    const double upto = s == node.top ? 1 : at.below[s];
+    sum += node.likelihood[s] * (upto - under);
     under = upto;
   }
-  return at.open * sum + (1 - at.open) * sign.likelihood_blocked;
+  return at.open * sum + (1 - at.open) * node.likelihood_blocked;
 }
 
-bool plain_no(const Sign& sign) {
-  return sign.blocks.empty() && sign.likelihood[0] > 0 &&
-         std::all_of(sign.likelihood.begin() + 1, sign.likelihood.end(), [](double each) { return each == 0; });
+bool plain_no(const FindingNode& node) {
+  return node.blocks.empty() && node.likelihood[0] > 0 &&
+         std::all_of(node.likelihood.begin() + 1, node.likelihood.end(), [](double each) { return each == 0; });
 }
 
 /// Seen, and by the same likelihood at each level above 0.
-bool plain_yes(const Sign& sign) {
-  if (!sign.blocks.empty() || sign.likelihood[0] != 0) return false;
-  for (std::size_t s = 1; s <= sign.top; ++s)
-    if (sign.likelihood[s] != sign.likelihood[1]) return false;
-  return sign.likelihood[1] > 0;
+bool plain_yes(const FindingNode& node) {
+  if (!node.blocks.empty() || node.likelihood[0] != 0) return false;
+  for (std::size_t s = 1; s <= node.top; ++s)
+    if (node.likelihood[s] != node.likelihood[1]) return false;
+  return node.likelihood[1] > 0;
 }
 
-double largest(const Sign& sign) {
-  double most = sign.blocks.empty() ? 0 : sign.likelihood_blocked;
-  for (std::size_t s = 0; s <= sign.top; ++s) most = std::max(most, sign.likelihood[s]);
+double largest(const FindingNode& node) {
+  double most = node.blocks.empty() ? 0 : node.likelihood_blocked;
+  for (std::size_t s = 0; s <= node.top; ++s) most = std::max(most, node.likelihood[s]);
   return most;
 }
 
-/// The network as the search wants it: odds with the plain noes in them, the other signs, and each cause's part in
+/// The network as the search wants it: odds with the plain noes in them, the other nodes, and each cause's part in
 /// them.
 class Net {
  public:
@@ -74,70 +74,70 @@ class Net {
       odds_[at] = p / std::max(1 - p, 1e-300);
       scale_ *= 1 - p;
     }
-    for (const Sign& sign : plan.observed) add(sign, place);
+    for (const FindingNode& node : plan.observed) add(node, place);
   }
 
   std::size_t causes() const { return odds_.size(); }
   double odds(std::size_t cause) const { return odds_[cause]; }
   const std::vector<Hold>& ties(std::size_t cause) const { return ties_[cause]; }
-  const Sign& sign(std::size_t at) const { return *signs_[at]; }
-  std::size_t signs() const { return signs_.size(); }
+  const FindingNode& node(std::size_t at) const { return *nodes_[at]; }
+  std::size_t nodes() const { return nodes_.size(); }
   bool submodular(std::size_t at) const { return plain_[at]; }
   double most(std::size_t at) const { return most_[at]; }
   double scale() const { return scale_; }
   Reached start(std::size_t at) const {
     Reached reached;
-    for (std::size_t s = 0; s < signs_[at]->top; ++s) reached.below[s] = 1 - signs_[at]->leak[s];
+    for (std::size_t s = 0; s < nodes_[at]->top; ++s) reached.below[s] = 1 - nodes_[at]->leak[s];
     return reached;
   }
 
  private:
-  void add(const Sign& sign, const std::vector<std::size_t>& place) {
-    if (plain_no(sign)) {
-      scale_ *= sign.likelihood[0] * (1 - sign.leak[0]);
-      for (const Sign::Link& link : sign.links) odds_[place[link.cause]] *= 1 - link.reach[0];
+  void add(const FindingNode& node, const std::vector<std::size_t>& place) {
+    if (plain_no(node)) {
+      scale_ *= node.likelihood[0] * (1 - node.leak[0]);
+      for (const FindingNode::Link& link : node.links) odds_[place[link.cause]] *= 1 - link.reach[0];
       return;
     }
-    const std::size_t at = signs_.size();
-    signs_.push_back(&sign);
-    plain_.push_back(plain_yes(sign));
-    most_.push_back(largest(sign));
+    const std::size_t at = nodes_.size();
+    nodes_.push_back(&node);
+    plain_.push_back(plain_yes(node));
+    most_.push_back(largest(node));
     const auto tie = [&](std::size_t cause) -> Hold& {
       auto& ties = ties_[place[cause]];
-      if (ties.empty() || ties.back().sign != at) ties.push_back({at, {}, 0});
+      if (ties.empty() || ties.back().node != at) ties.push_back({at, {}, 0});
       return ties.back();
     };
-    for (const Sign::Link& link : sign.links) tie(link.cause).reach = link.reach;
-    for (const Sign::Block& block : sign.blocks) tie(block.cause).blocks = block.chance;
+    for (const FindingNode::Link& link : node.links) tie(link.cause).reach = link.reach;
+    for (const FindingNode::Block& block : node.blocks) tie(block.cause).blocks = block.chance;
   }
 
   std::vector<double> odds_;
   std::vector<std::vector<Hold>> ties_;
-  std::vector<const Sign*> signs_;
+  std::vector<const FindingNode*> nodes_;
   std::vector<char> plain_;
   std::vector<double> most_;
   double scale_ = 1;
 };
 
-Reached moved(const Sign& sign, Reached reached, const Hold& tie) {
-  for (std::size_t s = 0; s < sign.top; ++s) reached.below[s] *= 1 - tie.reach[s];
+Reached moved(const FindingNode& node, Reached reached, const Hold& tie) {
+  for (std::size_t s = 0; s < node.top; ++s) reached.below[s] *= 1 - tie.reach[s];
   reached.open *= 1 - tie.blocks;
   return reached;
 }
 
 /// A set of causes with all that growing it needs.
 struct Grown {
-  std::vector<Reached> signs;
-  std::vector<double> like;  // of each sign
-  double alone = 0;          // scale and odds, without the signs
+  std::vector<Reached> nodes;
+  std::vector<double> like;  // of each node
+  double alone = 0;          // scale and odds, without the nodes
 };
 
 Grown nothing_present(const Net& net) {
   Grown none;
   none.alone = net.scale();
-  for (std::size_t f = 0; f < net.signs(); ++f) {
-    none.signs.push_back(net.start(f));
-    none.like.push_back(likelihood(net.sign(f), none.signs.back()));
+  for (std::size_t f = 0; f < net.nodes(); ++f) {
+    none.nodes.push_back(net.start(f));
+    none.like.push_back(likelihood(net.node(f), none.nodes.back()));
   }
   return none;
 }
@@ -148,9 +148,9 @@ Grown grown_by(const Net& net, const Grown& none, const std::vector<std::size_t>
   for (const std::size_t cause : in) {
     grown.alone *= net.odds(cause);
     for (const Hold& tie : net.ties(cause))
-      grown.signs[tie.sign] = moved(net.sign(tie.sign), grown.signs[tie.sign], tie);
+      grown.nodes[tie.node] = moved(net.node(tie.node), grown.nodes[tie.node], tie);
   }
-  for (std::size_t f = 0; f < net.signs(); ++f) grown.like[f] = likelihood(net.sign(f), grown.signs[f]);
+  for (std::size_t f = 0; f < net.nodes(); ++f) grown.like[f] = likelihood(net.node(f), grown.nodes[f]);
   return grown;
 }
 
@@ -165,9 +165,9 @@ double weight_with(const Net& net, const Grown& grown, std::size_t cause) {
   double weight = grown.alone * net.odds(cause);
   auto tie = net.ties(cause).begin();
   const auto end = net.ties(cause).end();
-  for (std::size_t f = 0; f < net.signs(); ++f) {
-    const bool tied = tie != end && tie->sign == f;
-    weight *= tied ? likelihood(net.sign(f), moved(net.sign(f), grown.signs[f], *tie)) : grown.like[f];
+  for (std::size_t f = 0; f < net.nodes(); ++f) {
+    const bool tied = tie != end && tie->node == f;
+    weight *= tied ? likelihood(net.node(f), moved(net.node(f), grown.nodes[f], *tie)) : grown.like[f];
     if (tied) ++tie;
   }
   return weight;
@@ -181,21 +181,21 @@ double bound_of(const Net& net, const Grown& at, std::size_t from) {
     double gain = net.odds(cause);
     odds.push_back(gain);
     for (const Hold& tie : net.ties(cause))
-      if (net.submodular(tie.sign) && at.like[tie.sign] > 0)
-        gain *= likelihood(net.sign(tie.sign), moved(net.sign(tie.sign), at.signs[tie.sign], tie)) / at.like[tie.sign];
+      if (net.submodular(tie.node) && at.like[tie.node] > 0)
+        gain *= likelihood(net.node(tie.node), moved(net.node(tie.node), at.nodes[tie.node], tie)) / at.like[tie.node];
     gains.push_back(gain);
   }
   std::ranges::sort(gains, std::greater<>());
   std::ranges::sort(odds, std::greater<>());
-  double with_gains = at.alone;  // signs of their own kind at their most, plain ones as they are
-  double with_odds = at.alone;   // all signs at their most
-  for (std::size_t f = 0; f < net.signs(); ++f) {
+  double with_gains = at.alone;  // nodes of their own kind at their most, plain ones as they are
+  double with_odds = at.alone;   // all nodes at their most
+  for (std::size_t f = 0; f < net.nodes(); ++f) {
     with_gains *= net.submodular(f) ? at.like[f] : net.most(f);
     with_odds *= net.most(f);
   }
   // From nothing to something no gain bounds: then the odds alone do.
   bool gains_bound = true;
-  for (std::size_t f = 0; f < net.signs(); ++f) gains_bound = gains_bound && (!net.submodular(f) || at.like[f] > 0);
+  for (std::size_t f = 0; f < net.nodes(); ++f) gains_bound = gains_bound && (!net.submodular(f) || at.like[f] > 0);
   double most = 0;
   for (std::size_t m = 0; m < gains.size(); ++m) {
     with_gains *= gains[m];

@@ -5,23 +5,23 @@
 namespace wheeltapper::belief {
 namespace {
 
-/// factor[k]: chance that the move leaves a sign that was in state k or below there and unblocked.
-std::size_t write_factors(const OpenSign& sign, const Move& move, bool merged, double* out) {
-  const std::size_t n = sign.coordinates(merged);
+/// factor[k]: chance that the move leaves a node that was in state k or below there and unblocked.
+std::size_t write_factors(const OpenNode& node, const Move& move, bool merged, double* out) {
+  const std::size_t n = node.coordinates(merged);
   double up_to = 0;
-  for (std::size_t k = 0; k < sign.reduced->levels; ++k) {
+  for (std::size_t k = 0; k < node.reduced->levels; ++k) {
     up_to += move.chance[k];
     out[k] =
-        k + 1 == sign.reduced->levels && sign.reduced->may_block ? move.passes : std::min(up_to, 1.0) * move.passes;
+        k + 1 == node.reduced->levels && node.reduced->may_block ? move.passes : std::min(up_to, 1.0) * move.passes;
   }
-  if (sign.reduced->may_block) out[n - 1] = 1;
+  if (node.reduced->may_block) out[n - 1] = 1;
   return n;
 }
 
 /// With the blocked state merged into the top level, which is weighed already.
-std::size_t write_merged(const OpenSign& sign, const Move& move, double* out) {
-  const std::size_t n = sign.coordinates(true);
-  if (sign.diagonal(true)) {
+std::size_t write_merged(const OpenNode& node, const Move& move, double* out) {
+  const std::size_t n = node.coordinates(true);
+  if (node.diagonal(true)) {
     if (n == 2) out[0] = move.chance[0];
     out[n - 1] = 1;
     return n;
@@ -32,57 +32,57 @@ std::size_t write_merged(const OpenSign& sign, const Move& move, double* out) {
     up_to += move.chance[from];
     out[from * n + from] = from + 1 == n ? 1.0 : up_to;
     for (std::size_t to = from + 1; to < n; ++to)
-      out[to * n + from] = move.chance[to] * (to + 1 == n ? sign.weight[to] : 1.0);
+      out[to * n + from] = move.chance[to] * (to + 1 == n ? node.weight[to] : 1.0);
   }
   return n * n;
 }
 
-std::size_t write_matrix(const OpenSign& sign, const Move& move, double* out) {
-  const std::size_t n = sign.reduced->states();
-  const std::size_t levels = sign.reduced->levels;
+std::size_t write_matrix(const OpenNode& node, const Move& move, double* out) {
+  const std::size_t n = node.reduced->states();
+  const std::size_t levels = node.reduced->levels;
   std::fill_n(out, n * n, 0.0);
   double up_to = 0;
   for (std::size_t from = 0; from < levels; ++from) {
     up_to += move.chance[from];
     out[from * n + from] = std::min(up_to, 1.0) * move.passes;
     for (std::size_t to = from + 1; to < levels; ++to) out[to * n + from] = move.chance[to] * move.passes;
-    if (sign.reduced->may_block) out[levels * n + from] = move.blocks;
+    if (node.reduced->may_block) out[levels * n + from] = move.blocks;
   }
-  if (sign.reduced->may_block) out[n * n - 1] = 1;
+  if (node.reduced->may_block) out[n * n - 1] = 1;
   return n * n;
 }
 
 }  // namespace
 
-bool OpenSign::diagonal(bool merged) const {
+bool OpenNode::diagonal(bool merged) const {
   if (basis == Basis::at_most) return true;
   return merged && (reduced->levels == 1 || (reduced->levels == 2 && reduced->likelihood[1] == 0));
 }
 
-OpenSign in_basis(const Reduced& r, Basis basis) {
-  OpenSign sign{&r, basis, {}, {}};
+OpenNode in_basis(const Reduced& r, Basis basis) {
+  OpenNode node{&r, basis, {}, {}};
   if (basis == Basis::level) {
-    sign.start = r.start;
-    sign.weight = r.likelihood;
-    return sign;
+    node.start = r.start;
+    node.weight = r.likelihood;
+    return node;
   }
   double up_to = 0;
   for (std::size_t k = 0; k < r.levels; ++k) {
     up_to += r.start[k];
-    sign.start[k] = std::min(up_to, 1.0);
-    sign.weight[k] = r.likelihood[k] - (k + 1 < r.levels ? r.likelihood[k + 1] : 0.0);
+    node.start[k] = std::min(up_to, 1.0);
+    node.weight[k] = r.likelihood[k] - (k + 1 < r.levels ? r.likelihood[k + 1] : 0.0);
   }
   if (r.may_block) {
-    sign.start[r.levels] = 1;
-    sign.weight[r.levels - 1] -= r.likelihood[r.levels];
-    sign.weight[r.levels] = r.likelihood[r.levels];
+    node.start[r.levels] = 1;
+    node.weight[r.levels - 1] -= r.likelihood[r.levels];
+    node.weight[r.levels] = r.likelihood[r.levels];
   }
-  return sign;
+  return node;
 }
 
-std::size_t write_move(const OpenSign& sign, const Move& move, bool merged, double* out) {
-  if (sign.basis == Basis::at_most) return write_factors(sign, move, merged, out);
-  return merged ? write_merged(sign, move, out) : write_matrix(sign, move, out);
+std::size_t write_move(const OpenNode& node, const Move& move, bool merged, double* out) {
+  if (node.basis == Basis::at_most) return write_factors(node, move, merged, out);
+  return merged ? write_merged(node, move, out) : write_matrix(node, move, out);
 }
 
 }  // namespace wheeltapper::belief

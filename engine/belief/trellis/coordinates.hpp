@@ -5,19 +5,19 @@
 
 namespace wheeltapper::belief {
 
-/// How the trellis writes down what an open sign has come to. Both are exact.
-///   level    number k: the weight of all configurations so far that leave the sign in state k (the last: blocked).
+/// How the trellis writes down what an open node has come to. Both are exact.
+///   level    number k: the weight of all configurations so far that leave the node in state k (the last: blocked).
 ///            A present cause is a triangular matrix. All numbers and weights are at least 0: nothing cancels.
 ///   at_most  number k: the weight of those that leave it unblocked in state k or below; where it may be blocked one
 ///            more number, the weight of all. A present cause multiplies each number by a factor of its own, which
-///            costs far less. When the sign is settled these are subtracted from each other, which costs digits: none
-///            worth speaking of for a sign that the other evidence makes likely, many for a surprising one
-///            (signs_at_most).
+///            costs far less. When the node is settled these are subtracted from each other, which costs digits: none
+///            worth speaking of for a node that the other evidence makes likely, many for a surprising one
+///            (nodes_at_most).
 /// The blocked state merges with the top level once no cause is left that can block: neither can be left any more.
 enum class Basis { level, at_most };
 
-/// A sign of more than one state, in its coordinates.
-struct OpenSign {
+/// A node of more than one state, in its coordinates.
+struct OpenNode {
   const Reduced* reduced;  ///< must outlive it
   Basis basis = Basis::level;
   StateVector start{};   ///< before any cause
@@ -34,11 +34,11 @@ struct OpenSign {
   bool ends_diagonal() const { return diagonal(reduced->may_block); }
 };
 
-OpenSign in_basis(const Reduced& reduced, Basis basis);
+OpenNode in_basis(const Reduced& reduced, Basis basis);
 
-/// What the move does to the coordinates: one factor each where the sign is diagonal, else a square matrix, row by row.
+/// What the move does to the coordinates: one factor each where the node is diagonal, else a square matrix, row by row.
 /// \param out  room for coordinates(merged) or its square
 /// \returns how many numbers were written
-std::size_t write_move(const OpenSign& sign, const Move& move, bool merged, double* out);
+std::size_t write_move(const OpenNode& node, const Move& move, bool merged, double* out);
 
 }  // namespace wheeltapper::belief

@@ -93,7 +93,7 @@ WHEELTAPPER_WIDE void apply_any(const double* from, double* to, std::size_t oute
                                 const double* m) {
   for (std::size_t o = 0; o < outer; ++o)
     for (std::size_t i = 0; i < inner; ++i) {
-      double old[kMostSignStates];
+      double old[kMostNodeStates];
       for (std::size_t k = 0; k < n; ++k) old[k] = from[(o * n + k) * inner + i];
       for (std::size_t r = 0; r < n; ++r) {
         double sum = 0;
@@ -146,7 +146,7 @@ void apply_axis(const double* from, double* to, std::size_t outer, std::size_t n
     apply_two(from, to, outer, inner, matrix, transposed);
     return;
   }
-  double turned[kMostSignStates * kMostSignStates];
+  double turned[kMostNodeStates * kMostNodeStates];
   if (transposed) {
     for (std::size_t r = 0; r < n; ++r)
       for (std::size_t c = 0; c < n; ++c) turned[c * n + r] = matrix[r * n + c];

@@ -32,17 +32,17 @@ struct Operation {
     settle,  ///< an axis ends: to[o][i] = sum over k of weight[k] * from[o][k][i]
   };
   Kind kind;
-  std::size_t what;  ///< the sign, or the cause
+  std::size_t what;  ///< the node, or the cause
   std::size_t outer = 1, n = 1, inner = 1;
   std::size_t size_before, size_after;        ///< numbers in the state vector
   std::size_t offset = 0;                     ///< of the result when all results are kept
-  bool merged = false;                        ///< settle: the sign's last coordinate has been weighed already
+  bool merged = false;                        ///< settle: the node's last coordinate has been weighed already
   std::size_t first_move = 0, moves = 0;      ///< take: into Layout::moves
   std::size_t first_factor = 0, factors = 0;  ///< take: into Layout::factors, from the innermost axis
 };
 
 /// The shared causes in the order in which they are taken, as operations. The state vector has an axis for each open
-/// sign: it opens before its first shared cause and is settled after its last. Axes on which causes only multiply lie
+/// node: it opens before its first shared cause and is settled after its last. Axes on which causes only multiply lie
 /// inside the others, so that one loop runs over them all.
 struct Layout {
   static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
@@ -54,15 +54,15 @@ struct Layout {
   std::size_t numbers = 1;  ///< in all state vectors together
 };
 
-/// Which cause moves which sign.
+/// Which cause moves which node.
 struct Tie {
-  std::uint32_t sign;
-  std::uint32_t move;  ///< index into the sign's moves
+  std::uint32_t node;
+  std::uint32_t move;  ///< index into the node's moves
 };
 
 /// \param ties  for each cause; those of causes that are not shared are empty
 /// \throws FrontierTooWide
-Layout lay_out(const std::vector<OpenSign>& signs, const std::vector<std::vector<Tie>>& ties,
+Layout lay_out(const std::vector<OpenNode>& nodes, const std::vector<std::vector<Tie>>& ties,
                const TrellisLimits& limits);
 
 }  // namespace wheeltapper::belief

@@ -10,9 +10,9 @@ namespace wheeltapper::belief {
 namespace {
 
 using Kind = Operation::Kind;
-using Square = std::array<double, kMostSignStates * kMostSignStates>;
+using Square = std::array<double, kMostNodeStates * kMostNodeStates>;
 
-/// A private cause's effect on its sign's coordinates.
+/// A private cause's effect on its node's coordinates.
 struct PrivateMove {
   const double* numbers;
   std::size_t n;
@@ -37,8 +37,8 @@ struct PrivateMove {
   }
 };
 
-PrivateMove private_move(const PreparedSum& problem, std::size_t sign, const Private& each) {
-  const OpenSign& open = problem.signs[sign];
+PrivateMove private_move(const PreparedSum& problem, std::size_t node, const Private& each) {
+  const OpenNode& open = problem.nodes[node];
   return {&problem.private_moves[each.data], open.coordinates(false), open.diagonal(false)};
 }
 
@@ -50,9 +50,9 @@ StateVector mixed(double absent, const StateVector& stay, double present, const 
 
 /// What an axis is settled or merged with.
 StateVector weights_of(const PreparedSum& problem, const Operation& op) {
-  const OpenSign& sign = problem.signs[op.what];
+  const OpenNode& node = problem.nodes[op.what];
   StateVector weight{};
-  for (std::size_t k = 0; k < op.n; ++k) weight[k] = sign.settled_weight(k, op.merged);
+  for (std::size_t k = 0; k < op.n; ++k) weight[k] = node.settled_weight(k, op.merged);
   return weight;
 }
 
@@ -90,7 +90,7 @@ void grow(std::vector<double>& memory, std::size_t size) {
 
 bool subtracts(const PreparedSum& problem, const Operation& op) {
   if (op.kind != Kind::merge && op.kind != Kind::settle) return false;
-  return std::ranges::any_of(problem.signs[op.what].weight, [](double w) { return w < 0; });
+  return std::ranges::any_of(problem.nodes[op.what].weight, [](double w) { return w < 0; });
 }
 
 }  // namespace
@@ -100,14 +100,14 @@ Passes& Passes::of_thread() {
   return passes;
 }
 
-/// Each sign's start with its private causes summed in.
+/// Each node's start with its private causes summed in.
 void Passes::fold_privates(const PreparedSum& problem, const Weights& weights) {
-  starts_.resize(problem.signs.size());
-  for (std::size_t f = 0; f < problem.signs.size(); ++f) {
-    StateVector v = problem.signs[f].start;
+  starts_.resize(problem.nodes.size());
+  for (std::size_t f = 0; f < problem.nodes.size(); ++f) {
+    StateVector v = problem.nodes[f].start;
     for (const Private& each : problem.privates[f])
       v = mixed(weights.absent[each.cause], v, weights.present[each.cause], private_move(problem, f, each).forward(v),
-                problem.signs[f].coordinates(false));
+                problem.nodes[f].coordinates(false));
     starts_[f] = v;
   }
 }
@@ -116,11 +116,11 @@ void Passes::fold_privates(const PreparedSum& problem, const Weights& weights) {
 double Passes::outside(const PreparedSum& problem, const Weights& weights) const {
   double value = problem.scale;
   for (const std::size_t cause : problem.settled) value *= weights.absent[cause] + weights.present[cause];
-  for (std::size_t f = 0; f < problem.signs.size(); ++f) {
+  for (std::size_t f = 0; f < problem.nodes.size(); ++f) {
     if (problem.opens[f]) continue;
     double factor = 0;
-    for (std::size_t k = 0; k < problem.signs[f].coordinates(false); ++k)
-      factor += problem.signs[f].weight[k] * starts_[f][k];
+    for (std::size_t k = 0; k < problem.nodes[f].coordinates(false); ++k)
+      factor += problem.nodes[f].weight[k] * starts_[f][k];
     value *= factor;
   }
   return value;
@@ -240,14 +240,14 @@ double Passes::keep(const PreparedSum& problem, const Weights& weights, double* 
   return now[0];
 }
 
-/// P(each private cause present, evidence) from dP/d(start of its sign).
+/// P(each private cause present, evidence) from dP/d(start of its node).
 void Passes::private_joint(const PreparedSum& problem, const Weights& weights, std::size_t f,
                            const StateVector& gradient, std::span<double> joint) const {
-  const OpenSign& sign = problem.signs[f];
-  const std::size_t n = sign.coordinates(false);
+  const OpenNode& node = problem.nodes[f];
+  const std::size_t n = node.coordinates(false);
   const auto& privates = problem.privates[f];
   if (privates.empty()) return;
-  std::vector<StateVector> before{sign.start};
+  std::vector<StateVector> before{node.start};
   for (const Private& each : privates)
     before.push_back(mixed(weights.absent[each.cause], before.back(), weights.present[each.cause],
                            private_move(problem, f, each).forward(before.back()), n));
@@ -305,14 +305,14 @@ void Passes::backward(const PreparedSum& problem, const Weights& weights, double
       }
     }
   }
-  for (std::size_t f = 0; f < problem.signs.size(); ++f) {
+  for (std::size_t f = 0; f < problem.nodes.size(); ++f) {
     if (problem.opens[f]) continue;
-    const OpenSign& sign = problem.signs[f];
+    const OpenNode& node = problem.nodes[f];
     double factor = 0;
-    for (std::size_t k = 0; k < sign.coordinates(false); ++k) factor += sign.weight[k] * starts_[f][k];
+    for (std::size_t k = 0; k < node.coordinates(false); ++k) factor += node.weight[k] * starts_[f][k];
     StateVector gradient{};
-    for (std::size_t k = 0; k < sign.coordinates(false); ++k)
-      gradient[k] = factor > 0 ? sign.weight[k] * (total / factor) : 0;
+    for (std::size_t k = 0; k < node.coordinates(false); ++k)
+      gradient[k] = factor > 0 ? node.weight[k] * (total / factor) : 0;
     private_joint(problem, weights, f, gradient, joint);
   }
   for (const std::size_t cause : problem.settled) {

@@ -30,7 +30,7 @@ class Passes {
   std::size_t lane_factors(const Layout& layout, const Operation& op, double present);
   const double* moved(const Layout& layout, const Operation& op, const double* from, bool transposed);
   double magnitude_from(const PreparedSum& problem, const Weights& weights, std::size_t first, const double* from);
-  void private_joint(const PreparedSum& problem, const Weights& weights, std::size_t sign, const StateVector& gradient,
+  void private_joint(const PreparedSum& problem, const Weights& weights, std::size_t node, const StateVector& gradient,
                      std::span<double> joint) const;
 
   std::vector<StateVector> starts_;

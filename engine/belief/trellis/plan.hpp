@@ -10,9 +10,9 @@ namespace wheeltapper::belief {
 /// What a Trellis holds.
 struct Trellis::Plan {
   std::vector<double> prior;
-  std::vector<Sign> observed;  ///< as they were given
+  std::vector<FindingNode> observed;  ///< as they were given
   double weight_of_none = 1;
-  std::vector<double> present;  ///< by cause: its prior, with the signs of one state folded in
+  std::vector<double> present;  ///< by cause: its prior, with the nodes of one state folded in
   std::vector<double> absent;
   PreparedSum problem;
   double scale = 1;      ///< of the likelihoods; everything below is without it
@@ -22,7 +22,7 @@ struct Trellis::Plan {
   std::vector<double> posterior;
 
   Weights weights() const { return {present, absent}; }
-  void solve(std::span<const Sign> signs, const TrellisLimits& limits, double none_weight);
+  void solve(std::span<const FindingNode> nodes, const TrellisLimits& limits, double none_weight);
 };
 
 }  // namespace wheeltapper::belief

@@ -7,17 +7,17 @@
 namespace wheeltapper::belief {
 namespace {
 
-void demand(bool holds, const Sign& sign, const char* what) {
-  if (!holds) throw std::domain_error("sign " + sign.id + ": " + what);
+void demand(bool holds, const FindingNode& node, const char* what) {
+  if (!holds) throw std::domain_error("node " + node.id + ": " + what);
 }
 
 bool is_chance(double x) { return x >= 0 && x <= 1; }
 
-void demand_reach(const Sign& sign, const Reach& reach) {
+void demand_reach(const FindingNode& node, const Reach& reach) {
   double before = 1;
-  for (std::size_t s = 0; s < sign.top; ++s) {
-    demand(is_chance(reach[s]), sign, "a chance is outside 0 to 1");
-    demand(reach[s] <= before, sign, "a chance rises with the level");
+  for (std::size_t s = 0; s < node.top; ++s) {
+    demand(is_chance(reach[s]), node, "a chance is outside 0 to 1");
+    demand(reach[s] <= before, node, "a chance rises with the level");
     before = reach[s];
   }
 }
@@ -30,12 +30,12 @@ struct Grouping {
 };
 
 /// A level that cannot have been is still needed where a block may take it back to "nothing shows".
-Grouping group_levels(const Sign& sign, bool may_block) {
+Grouping group_levels(const FindingNode& node, bool may_block) {
   Grouping group;
-  group.last_level = sign.top;
-  while (!may_block && group.last_level > 0 && sign.likelihood[group.last_level] == 0) --group.last_level;
+  group.last_level = node.top;
+  while (!may_block && group.last_level > 0 && node.likelihood[group.last_level] == 0) --group.last_level;
   for (std::size_t level = 0; level <= group.last_level; ++level) {
-    const bool fresh = level == 0 || sign.likelihood[level] != sign.likelihood[level - 1];
+    const bool fresh = level == 0 || node.likelihood[level] != node.likelihood[level - 1];
     if (fresh) ++group.states;
     group.state[level] = group.states - 1;
   }
@@ -43,23 +43,23 @@ Grouping group_levels(const Sign& sign, bool may_block) {
 }
 
 /// Chance that the level falls into each state, from the chances of reaching.
-StateVector by_state(const Sign& sign, const Grouping& group, const Reach& reach) {
+StateVector by_state(const FindingNode& node, const Grouping& group, const Reach& reach) {
   StateVector chance{};
   for (std::size_t level = 0; level <= group.last_level; ++level) {
     const double at_least = level == 0 ? 1.0 : reach[level - 1];
-    const double beyond = level == sign.top ? 0.0 : reach[level];
+    const double beyond = level == node.top ? 0.0 : reach[level];
     chance[group.state[level]] += at_least - beyond;
   }
   return chance;
 }
 
-bool says_nothing(const Sign& sign, const Grouping& group) {
-  return group.states == 1 && group.last_level == sign.top &&
-         (sign.blocks.empty() || sign.likelihood_blocked == sign.likelihood[0]);
+bool says_nothing(const FindingNode& node, const Grouping& group) {
+  return group.states == 1 && group.last_level == node.top &&
+         (node.blocks.empty() || node.likelihood_blocked == node.likelihood[0]);
 }
 
-/// A cause may both bring a sign about and block it.
-void add_block(Reduced& reduced, const Sign::Block& block) {
+/// A cause may both bring a node about and block it.
+void add_block(Reduced& reduced, const FindingNode::Block& block) {
   auto found = std::ranges::find(reduced.moves, block.cause, &Move::cause);
   if (found == reduced.moves.end()) {
     Move still{.cause = block.cause, .chance = {}};
@@ -72,34 +72,34 @@ void add_block(Reduced& reduced, const Sign::Block& block) {
 
 }  // namespace
 
-std::optional<Reduced> reduce(const Sign& sign, std::size_t index) {
-  demand(sign.top >= 1 && sign.top <= kMostLevels, sign, "the number of levels is out of range");
-  demand_reach(sign, sign.leak);
+std::optional<Reduced> reduce(const FindingNode& node, std::size_t index) {
+  demand(node.top >= 1 && node.top <= kMostLevels, node, "the number of levels is out of range");
+  demand_reach(node, node.leak);
   bool possible = false;
-  for (std::size_t s = 0; s <= sign.top; ++s) {
-    demand(sign.likelihood[s] >= 0 && std::isfinite(sign.likelihood[s]), sign, "a likelihood is below 0");
-    possible = possible || sign.likelihood[s] > 0;
+  for (std::size_t s = 0; s <= node.top; ++s) {
+    demand(node.likelihood[s] >= 0 && std::isfinite(node.likelihood[s]), node, "a likelihood is below 0");
+    possible = possible || node.likelihood[s] > 0;
   }
-  demand(sign.likelihood_blocked >= 0 && std::isfinite(sign.likelihood_blocked), sign, "a likelihood is below 0");
-  demand(possible || sign.likelihood_blocked > 0, sign, "the observation is impossible at every level");
+  demand(node.likelihood_blocked >= 0 && std::isfinite(node.likelihood_blocked), node, "a likelihood is below 0");
+  demand(possible || node.likelihood_blocked > 0, node, "the observation is impossible at every level");
 
-  const bool may_block = !sign.blocks.empty() && sign.likelihood_blocked > 0;
-  const Grouping group = group_levels(sign, may_block);
-  if (says_nothing(sign, group)) return std::nullopt;
-  Reduced reduced{.sign = index, .levels = group.states, .may_block = may_block, .moves = {}};
-  reduced.start = by_state(sign, group, sign.leak);
+  const bool may_block = !node.blocks.empty() && node.likelihood_blocked > 0;
+  const Grouping group = group_levels(node, may_block);
+  if (says_nothing(node, group)) return std::nullopt;
+  Reduced reduced{.node = index, .levels = group.states, .may_block = may_block, .moves = {}};
+  reduced.start = by_state(node, group, node.leak);
   for (std::size_t level = 0; level <= group.last_level; ++level)
-    reduced.likelihood[group.state[level]] = sign.likelihood[level];
-  if (may_block) reduced.likelihood[group.states] = sign.likelihood_blocked;
+    reduced.likelihood[group.state[level]] = node.likelihood[level];
+  if (may_block) reduced.likelihood[group.states] = node.likelihood_blocked;
   reduced.scale = *std::ranges::max_element(reduced.likelihood);
   for (double& each : reduced.likelihood) each /= reduced.scale;
-  reduced.moves.reserve(sign.links.size() + sign.blocks.size());
-  for (const Sign::Link& link : sign.links) {
-    demand_reach(sign, link.reach);
-    reduced.moves.push_back({.cause = link.cause, .chance = by_state(sign, group, link.reach)});
+  reduced.moves.reserve(node.links.size() + node.blocks.size());
+  for (const FindingNode::Link& link : node.links) {
+    demand_reach(node, link.reach);
+    reduced.moves.push_back({.cause = link.cause, .chance = by_state(node, group, link.reach)});
   }
-  for (const Sign::Block& block : sign.blocks) {
-    demand(is_chance(block.chance), sign, "a chance is outside 0 to 1");
+  for (const FindingNode::Block& block : node.blocks) {
+    demand(is_chance(block.chance), node, "a chance is outside 0 to 1");
     add_block(reduced, block);
   }
   return reduced;

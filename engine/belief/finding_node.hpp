@@ -6,19 +6,19 @@
 
 namespace wheeltapper::belief {
 
-/// Levels above 0 that a sign may have at most.
+/// Levels above 0 that a node may have at most.
 inline constexpr std::size_t kMostLevels = 5;
 
-/// Chances of reaching level 1, 2, ... or more; entries beyond the sign's top level are 0. Never rising.
+/// Chances of reaching level 1, 2, ... or more; entries beyond the node's top level are 0. Never rising.
 using Reach = std::array<double, kMostLevels>;
 
 /// One observed finding, ready for inference: a leaky noisy-MAX of its causes (design: belief), seen through a
 /// likelihood for each level. With the causes i that are present,
 ///   P(level <= s) = (1 - leak[s]) * product of (1 - reach_i[s])        s = 0 .. top-1, reach[s] is for level s+1
-/// and with probability 1 - product of (1 - blocks_i) the sign is blocked: it stays at level 0 whatever the causes
+/// and with probability 1 - product of (1 - blocks_i) the node is blocked: it stays at level 0 whatever the causes
 /// do, and is then observed with `likelihood_blocked` (for a plain observation that is likelihood[0]).
-/// A yes/no sign has top = 1 and is a leaky noisy-OR.
-struct Sign {
+/// A yes/no node has top = 1 and is a leaky noisy-OR.
+struct FindingNode {
   struct Link {
     std::size_t cause;
     Reach reach;
