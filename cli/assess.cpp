@@ -29,11 +29,11 @@ int run_assess(const Args& args, const Io& io) {
   const auto catalogue = knowledge_of(parsed);
   const cases::Case the_case = files::load_case(path, *catalogue);
   const auto verdicts = bench::assess(the_case.session, sure);
-  const bench::Study study = bench::study(the_case.session);
+  const bench::BenchAnalysis analysis = bench::analyse(the_case.session);
   if (parsed.values["json"].as<bool>())
-    io.out << input::escaped_controls(report::assessment_json(the_case, verdicts, study).dump(2)) << "\n";
+    io.out << input::escaped_controls(report::assessment_json(the_case, verdicts, analysis).dump(2)) << "\n";
   else
-    io.out << report::assessment_text(*catalogue, the_case, verdicts, study, style);
+    io.out << report::assessment_text(*catalogue, the_case, verdicts, analysis, style);
   return kOk;
 }
 

@@ -19,7 +19,7 @@ class Observed {
 
   /// Without readings.
   Observed();
-  /// \param figures  what the readings say together (bench::study())
+  /// \param figures  what the readings say together (bench::analyse())
   Observed(const catalogue::Catalogue& catalogue, const bench::Session& session,
            std::span<const bench::Figure> figures);
 

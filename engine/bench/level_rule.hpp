@@ -58,7 +58,7 @@ struct LevelChances {
 /// The chance of each level, from the normal (or Student's t) distribution of the true value about the reading;
 /// nothing when the session has no such reading or no such limit. Where several runs qualify (both directions),
 /// the one that shows the finding most is taken; for all_below the one that shows it least.
-/// \param figures  what the readings say together, for the figure kinds (study.hpp)
+/// \param figures  what the readings say together, for the figure kinds (analysis.hpp)
 std::optional<LevelChances> level_chances(const Session& session, const LevelRule& test,
                                           std::span<const Figure> figures = {});
 

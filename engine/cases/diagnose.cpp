@@ -41,7 +41,7 @@ bool is_used(const belief::Network& network, const bench::Session& session, cons
   const auto limited = [&](const bench::Limit& limit) { return limit.quantity == quantity && limit.run == run.kind; };
   if (std::ranges::any_of(session.limits, limited)) return true;
   if (quantity == "rail-volts" && run.kind == bench::RunKind::loaded) return true;  // a condition of the limits
-  if (!diagnosis.study.figures.empty() &&
+  if (!diagnosis.analysis.figures.empty() &&
       (quantity == "amps" || quantity == "lap-rate" || quantity == "rail-volts" || quantity == "slip-amps"))
     return true;
   return std::ranges::any_of(network.catalogue().items().findings, [&](const Finding& finding) {
@@ -79,8 +79,8 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
                    const DiagnoseSettings& settings) {
   Diagnosis result;
   result.verdicts = bench::assess(the_case.session, settings.demand);
-  result.study = bench::study(the_case.session);
-  result.observed = belief::Observed(*catalogue, the_case.session, result.study.figures);
+  result.analysis = bench::analyse(the_case.session);
+  result.observed = belief::Observed(*catalogue, the_case.session, result.analysis.figures);
   const auto network =
       std::make_shared<const belief::Network>(std::move(catalogue), the_case.family, the_case.background);
   belief::Observations observations = the_case.observations;

@@ -4,8 +4,8 @@
 #include <vector>
 
 #include "engine/belief/belief.hpp"
+#include "engine/bench/analysis.hpp"
 #include "engine/bench/assess.hpp"
-#include "engine/bench/study.hpp"
 #include "engine/cases/case.hpp"
 #include "engine/input/input_error.hpp"
 #include "engine/plan/advice.hpp"
@@ -21,7 +21,7 @@ struct DiagnoseSettings {
 /// What a case comes to.
 struct Diagnosis {
   std::vector<bench::LimitVerdict> verdicts;
-  bench::Study study;
+  bench::BenchAnalysis analysis;
   belief::Observed observed;  ///< what the readings say of the findings
   belief::Belief belief;
   plan::Advice advice;

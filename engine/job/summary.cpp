@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "engine/bench/study.hpp"
+#include "engine/bench/analysis.hpp"
 #include "engine/job/job_case.hpp"
 
 namespace wheeltapper::job {
@@ -53,7 +53,7 @@ void add_findings(const cases::Case& the_case, const belief::Observed& observed,
 std::optional<Summary> summarise(const Job& job, const Catalogue& catalogue) {
   const cases::Case the_case = case_of(job, 0, catalogue);  // also of an open one: whether it can be read
   if (!job.closing) return std::nullopt;
-  const belief::Observed observed(catalogue, the_case.session, bench::study(the_case.session).figures);
+  const belief::Observed observed(catalogue, the_case.session, bench::analyse(the_case.session).figures);
   Summary summary;
   summary.job = job.id;
   summary.locomotive = job.locomotive();

@@ -23,7 +23,7 @@ std::string_view way_word(bench::Indexes::Way way) {
   return "";
 }
 
-std::string_view against_word(bench::DriveStudy::Against against) {
+std::string_view against_word(bench::DriveAnalysis::Against against) {
   constexpr std::string_view kWords[] = {"nothing", "healthy", "usual", "limits", "other-direction", "first-minutes"};
   return kWords[static_cast<std::size_t>(against)];
 }
@@ -63,7 +63,7 @@ json indexes_json(const bench::Indexes& indexes) {
   return out;
 }
 
-json drive_json(const bench::DriveStudy& drive) {
+json drive_json(const bench::DriveAnalysis& drive) {
   json out{{"runs", drive.runs},
            {"title", drive.runs + ", " + drive.words},
            {"direction", bench::name(drive.direction)},
@@ -76,7 +76,7 @@ json drive_json(const bench::DriveStudy& drive) {
   return out;
 }
 
-json series_json(const bench::SeriesStudy& each) {
+json series_json(const bench::SeriesAnalysis& each) {
   const auto& s = each.summary;
   json out{{"run", each.run},
            {"readings", s.sound.size()},
@@ -119,11 +119,11 @@ json series_json(const bench::SeriesStudy& each) {
 
 }  // namespace
 
-json study_json(const bench::Study& study) {
+json analysis_json(const bench::BenchAnalysis& analysis) {
   json drives = json::array();
-  for (const auto& each : study.drives) drives.push_back(drive_json(each));
+  for (const auto& each : analysis.drives) drives.push_back(drive_json(each));
   json losses = json::array();
-  for (const auto& each : study.losses)
+  for (const auto& each : analysis.losses)
     losses.push_back({{"what", each.what},
                       {"volts", each.volts},
                       {"uncertainty", each.doubt},
@@ -131,23 +131,23 @@ json study_json(const bench::Study& study) {
                       {"by-sums", each.by_sums},
                       {"says", each.said}});
   json series = json::array();
-  for (const auto& each : study.series) series.push_back(series_json(each));
+  for (const auto& each : analysis.series) series.push_back(series_json(each));
   json out{{"drives", std::move(drives)}, {"losses", std::move(losses)}, {"series", std::move(series)}};
-  if (study.winding)
-    out["winding"] = {{"rise", study.winding->rise.value()},
-                      {"uncertainty", study.winding->rise.uncertainty()},
-                      {"celsius", study.winding->winding.value()},
-                      {"stands", study.winding->stands}};
+  if (analysis.winding)
+    out["winding"] = {{"rise", analysis.winding->rise.value()},
+                      {"uncertainty", analysis.winding->rise.uncertainty()},
+                      {"celsius", analysis.winding->winding.value()},
+                      {"stands", analysis.winding->stands}};
   json figures = json::array();
-  for (const auto& figure : study.figures) {
+  for (const auto& figure : analysis.figures) {
     json parts = json::array();
     for (const auto& part : figure.parts)
       parts.push_back({{"weight", part.weight}, {"value", part.value}, {"uncertainty", part.uncertainty}});
     figures.push_back({{"id", figure.id}, {"says", figure.said}, {"parts", std::move(parts)}});
   }
   out["figures"] = std::move(figures);
-  out["cautions"] = study.cautions;
-  out["notes"] = study.notes;
+  out["cautions"] = analysis.cautions;
+  out["notes"] = analysis.notes;
   return out;
 }
 

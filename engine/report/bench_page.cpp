@@ -11,7 +11,7 @@
 namespace wheeltapper::report {
 namespace {
 
-using bench::DriveStudy;
+using bench::DriveAnalysis;
 using bench::Estimate;
 using bench::Explanation;
 using bench::Index;
@@ -126,25 +126,25 @@ void put_indexes(Page& page, const Indexes& indexes, bool to_base) {
   if (indexes.sampled) page.paragraph("(Intervals by sampling: the volts lie close together.)", 4);
 }
 
-void put_losses(Page& page, const bench::Study& study) {
-  if (study.losses.empty()) return;
+void put_losses(Page& page, const bench::BenchAnalysis& analysis) {
+  if (analysis.losses.empty()) return;
   page.heading("Volts lost on the way");
   double most = 0.5;
-  for (const auto& loss : study.losses) most = std::max(most, loss.volts);
-  for (const auto& loss : study.losses) {
+  for (const auto& loss : analysis.losses) most = std::max(most, loss.volts);
+  for (const auto& loss : analysis.losses) {
     page.ends(fmt::format("{:<34} {:5.2f} V", loss.what, loss.volts),
               fmt::format("{} {:>4}", bar(std::clamp(loss.volts / most, 0.0, 1.0), 16), percent(loss.share)), 2);
     page.paragraph(loss.said, 4, 0, Ink::dim);
   }
 }
 
-void put_cautions(Page& page, const bench::Study& study) {
-  for (const std::string& caution : study.cautions) page.labelled("CAUTION", caution, 2, 9, Ink::care);
+void put_cautions(Page& page, const bench::BenchAnalysis& analysis) {
+  for (const std::string& caution : analysis.cautions) page.labelled("CAUTION", caution, 2, 9, Ink::care);
 }
 
-void put_warmth(Page& page, const bench::Study& study) {
-  if (!study.winding) return;
-  const auto& w = *study.winding;
+void put_warmth(Page& page, const bench::BenchAnalysis& analysis) {
+  if (!analysis.winding) return;
+  const auto& w = *analysis.winding;
   page.heading("Warmth");
   page.paragraph(fmt::format("By its ohms the winding rose by {:.0f} K (95 %: {:.0f} to {:.0f}) to {:.0f} C; its "
                              "insulation stands {:.0f} C.",
@@ -193,7 +193,7 @@ std::string where_text(const bench::Spot& spot, bool found, std::optional<double
                        : ": look at the track there, not at the locomotive.");
 }
 
-void put_laps(Page& page, const bench::Run& run, const bench::SeriesStudy& each) {
+void put_laps(Page& page, const bench::Run& run, const bench::SeriesAnalysis& each) {
   if (!each.laps) {
     page.paragraph("No laps are marked, and nothing returns clearly enough to find them.", 2);
     return;
@@ -218,7 +218,7 @@ void put_laps(Page& page, const bench::Run& run, const bench::SeriesStudy& each)
                    2);
 }
 
-void put_swing(Page& page, const bench::SeriesStudy& each) {
+void put_swing(Page& page, const bench::SeriesAnalysis& each) {
   if (!each.swing) return;
   constexpr double kPerTurn = 5;
   if (each.swing->too_slow)
@@ -236,8 +236,8 @@ void put_swing(Page& page, const bench::SeriesStudy& each) {
     page.paragraph("No swing with the wheels.", 2);
 }
 
-void put_series(Page& page, const bench::Session& session, const bench::Study& study) {
-  for (const bench::SeriesStudy& each : study.series) {
+void put_series(Page& page, const bench::Session& session, const bench::BenchAnalysis& analysis) {
+  for (const bench::SeriesAnalysis& each : analysis.series) {
     const bench::Run& run = session.runs[each.run];
     const auto& s = each.summary;
     page.heading(fmt::format("Series of readings: {}", run.name));
@@ -281,7 +281,7 @@ std::string scale_bar(double value, double from, double to, double healthy, doub
   return "[" + line + "]";
 }
 
-std::string drive_sentence(const DriveStudy& drive) {
+std::string drive_sentence(const DriveAnalysis& drive) {
   if (!drive.result.indexes) return capital(drive.result.refused) + ".";
   const Indexes& indexes = *drive.result.indexes;
   if (indexes.contradiction)
@@ -313,37 +313,38 @@ std::string drive_sentence(const DriveStudy& drive) {
   return text + ". " + next_reading(indexes);
 }
 
-void put_study(Page& page, const bench::Session& session, const bench::Study& study) {
-  put_cautions(page, study);
-  if (!study.drives.empty()) page.heading("What volts, amps and laps say of the drive");
-  for (const DriveStudy& drive : study.drives) {
+void put_analysis(Page& page, const bench::Session& session, const bench::BenchAnalysis& analysis) {
+  put_cautions(page, analysis);
+  if (!analysis.drives.empty()) page.heading("What volts, amps and laps say of the drive");
+  for (const DriveAnalysis& drive : analysis.drives) {
     page.paragraph(drive.runs + ", " + drive.words, 2, 0, Ink::bold);
-    const bool to_itself =
-        drive.against == DriveStudy::Against::other_direction || drive.against == DriveStudy::Against::first_minutes;
+    const bool to_itself = drive.against == DriveAnalysis::Against::other_direction ||
+                           drive.against == DriveAnalysis::Against::first_minutes;
     if (drive.result.indexes) put_indexes(page, *drive.result.indexes, !to_itself);
     page.paragraph(drive_sentence(drive), 4);
   }
-  put_losses(page, study);
-  put_warmth(page, study);
-  put_series(page, session, study);
-  if (!study.notes.empty()) page.blank();
-  for (const std::string& note : study.notes) page.paragraph(note, 0, 2, Ink::dim);
+  put_losses(page, analysis);
+  put_warmth(page, analysis);
+  put_series(page, session, analysis);
+  if (!analysis.notes.empty()) page.blank();
+  for (const std::string& note : analysis.notes) page.paragraph(note, 0, 2, Ink::dim);
 }
 
-bool put_study_in_short(Page& page, const bench::Study& study) {
+bool put_analysis_in_short(Page& page, const bench::BenchAnalysis& analysis) {
   const std::size_t before = page.text().size();
-  put_cautions(page, study);
-  for (const DriveStudy& drive : study.drives) {
-    if (drive.against == DriveStudy::Against::limits) continue;  // too rough to stand beside a verdict
+  put_cautions(page, analysis);
+  for (const DriveAnalysis& drive : analysis.drives) {
+    if (drive.against == DriveAnalysis::Against::limits) continue;  // too rough to stand beside a verdict
     if (!drive.result.indexes || !worth_a_line(*drive.result.indexes)) continue;
     const Explanation& best = drive.result.indexes->explanations.front();
     const bool called = drive.result.indexes->likely().size() == 1;
-    const bool plain = drive.against == DriveStudy::Against::healthy || drive.against == DriveStudy::Against::usual;
+    const bool plain =
+        drive.against == DriveAnalysis::Against::healthy || drive.against == DriveAnalysis::Against::usual;
     page.ends(fmt::format("{}{}: {}{}", drive.runs, plain ? "" : " " + drive.words, called ? "" : "perhaps ",
                           explanation_text(best)),
               percent(best.chance), 2);
   }
-  for (const bench::SeriesStudy& each : study.series)
+  for (const bench::SeriesAnalysis& each : analysis.series)
     if (each.fold && !each.fold->spots.empty())
       page.paragraph(where_text(each.fold->spots.front(), each.laps->found, std::nullopt), 2, 2);
   return page.text().size() > before;

@@ -143,12 +143,12 @@ json step_json(const catalogue::Catalogue& catalogue, const plan::BenchStep& ste
 }
 
 json assessment_json(const cases::Case& the_case, const std::vector<bench::LimitVerdict>& verdicts,
-                     const bench::Study& study) {
+                     const bench::BenchAnalysis& analysis) {
   return {{"wheeltapper", "assessment"},
           {"version", 1},
           {"title", the_case.title},
           {"verdicts", verdicts_json(the_case, verdicts)},
-          {"bench", study_json(study)}};
+          {"bench", analysis_json(analysis)}};
 }
 
 json diagnosis_json(const cases::Case& the_case, const cases::Diagnosis& diagnosis) {
@@ -169,7 +169,7 @@ json diagnosis_json(const cases::Case& the_case, const cases::Diagnosis& diagnos
           {"approximate", belief.approximate},
           {"gates", gates_json(diagnosis.advice)},
           {"verdicts", verdicts_json(the_case, diagnosis.verdicts)},
-          {"bench", study_json(diagnosis.study)},
+          {"bench", analysis_json(diagnosis.analysis)},
           {"places", places_json(belief)},
           {"causes", causes_json(belief)},
           {"none-present", belief.none_present},

@@ -8,7 +8,7 @@ namespace wheeltapper::report {
 
 /// The verdicts of a case (engine/report/schema/assessment.schema.json).
 nlohmann::ordered_json assessment_json(const cases::Case& the_case, const std::vector<bench::LimitVerdict>& verdicts,
-                                       const bench::Study& study);
+                                       const bench::BenchAnalysis& analysis);
 
 /// The whole diagnosis (engine/report/schema/diagnosis.schema.json): every cause of the family, likeliest first.
 nlohmann::ordered_json diagnosis_json(const cases::Case& the_case, const cases::Diagnosis& diagnosis);

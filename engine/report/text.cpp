@@ -142,14 +142,14 @@ std::string cost_line(const plan::Advice& advice) {
 }  // namespace
 
 std::string assessment_text(const catalogue::Catalogue& catalogue, const Case& the_case,
-                            const std::vector<bench::LimitVerdict>& verdicts, const bench::Study& study,
+                            const std::vector<bench::LimitVerdict>& verdicts, const bench::BenchAnalysis& analysis,
                             const Style& style) {
   Page page(style);
   put_title(page, the_case);
   page.blank();
   if (verdicts.empty()) page.paragraph("The case has no limits, so there is nothing to hold its runs against.");
   put_verdicts(page, catalogue, the_case, verdicts, true);
-  put_study(page, the_case.session, study);
+  put_analysis(page, the_case.session, analysis);
   if (!verdicts.empty()) {
     page.blank();
     page.paragraph("The figure after ± holds with 95 %. A call is made when it is at least 95 % sure.", 0, 0, Ink::dim);
@@ -168,8 +168,8 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
   }
   bool crowded = diagnosis.unsettled;
   if (style.all)
-    put_study(page, the_case.session, diagnosis.study);
-  else if (put_study_in_short(page, diagnosis.study))
+    put_analysis(page, the_case.session, diagnosis.analysis);
+  else if (put_analysis_in_short(page, diagnosis.analysis))
     crowded = true;
   put_remarks(page, diagnosis);
   if (diagnosis.nothing_wrong) put_nothing_wrong(page, style.all);

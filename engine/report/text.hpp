@@ -10,7 +10,7 @@ namespace wheeltapper::report {
 /// The verdicts of a case's runs: limit by limit, what was read, what is allowed, the call and its probability, what
 /// would settle a close one, what is missing.
 std::string assessment_text(const catalogue::Catalogue& catalogue, const cases::Case& the_case,
-                            const std::vector<bench::LimitVerdict>& verdicts, const bench::Study& study,
+                            const std::vector<bench::LimitVerdict>& verdicts, const bench::BenchAnalysis& analysis,
                             const Style& style);
 
 /// The diagnosis: hazards first, verdicts, places with their causes and what speaks for and against them, the next

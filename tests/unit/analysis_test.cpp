@@ -1,4 +1,4 @@
-#include "engine/bench/study.hpp"
+#include "engine/bench/analysis.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -18,9 +18,9 @@ bench::Session session(const std::string& more) {
       .session;
 }
 
-const bench::Figure* figure(const bench::Study& study, const std::string& id) {
-  const auto found = std::ranges::find(study.figures, id, &bench::Figure::id);
-  return found == study.figures.end() ? nullptr : &*found;
+const bench::Figure* figure(const bench::BenchAnalysis& analysis, const std::string& id) {
+  const auto found = std::ranges::find(analysis.figures, id, &bench::Figure::id);
+  return found == analysis.figures.end() ? nullptr : &*found;
 }
 
 const std::string kHealthy =
@@ -31,134 +31,134 @@ const std::string kHealthy =
 
 }  // namespace
 
-TEST_CASE("without a second run or a baseline nothing is said of the drive", "[study]") {
+TEST_CASE("without a second run or a baseline nothing is said of the drive", "[analysis]") {
   const auto s = session(
       R"("runs": [{"kind": "loaded", "laps": 5, "time": "40 s", "readings": {"amps": "2.2 A", "rail-volts": "12 V"}}])");
-  const bench::Study study = bench::study(s);
-  CHECK(study.drives.empty());
-  CHECK(study.figures.empty());
+  const bench::BenchAnalysis analysis = bench::analyse(s);
+  CHECK(analysis.drives.empty());
+  CHECK(analysis.figures.empty());
 }
 
-TEST_CASE("limits serve as a rough baseline that is shown but no evidence", "[study]") {
+TEST_CASE("limits serve as a rough baseline that is shown but no evidence", "[analysis]") {
   const auto s = session(
       R"("limits": [{"quantity": "amps", "at-most": "2.4 A", "rail-volts": "12 V"}, {"quantity": "lap-rate", "at-least": "9 /min"}],
          "runs": [{"kind": "loaded", "laps": 5, "time": "40 s", "readings": {"amps": "2.2 A", "rail-volts": "12 V"}}])");
-  const bench::Study study = bench::study(s);
-  REQUIRE(study.drives.size() == 1);
-  CHECK(study.drives[0].against == bench::DriveStudy::Against::limits);
-  CHECK(figure(study, "drag-ratio") == nullptr);
-  REQUIRE_FALSE(study.notes.empty());
-  CHECK(study.notes[0].find("limits") != std::string::npos);
+  const bench::BenchAnalysis analysis = bench::analyse(s);
+  REQUIRE(analysis.drives.size() == 1);
+  CHECK(analysis.drives[0].against == bench::DriveAnalysis::Against::limits);
+  CHECK(figure(analysis, "drag-ratio") == nullptr);
+  REQUIRE_FALSE(analysis.notes.empty());
+  CHECK(analysis.notes[0].find("limits") != std::string::npos);
 }
 
-TEST_CASE("usual values serve as a baseline", "[study]") {
+TEST_CASE("usual values serve as a baseline", "[analysis]") {
   const auto s = session(
       R"("usual": [{"quantity": "amps", "value": "2.15 A"}, {"quantity": "lap-rate", "value": "9.6 /min"},
                    {"quantity": "rail-volts", "value": "12 V"}],
          "runs": [{"kind": "loaded", "laps": 5, "time": "43.8 s", "readings": {"amps": "2.5 A", "rail-volts": "12 V"}}])");
-  const bench::Study study = bench::study(s);
-  REQUIRE(study.drives.size() == 1);
-  CHECK(study.drives[0].against == bench::DriveStudy::Against::usual);
-  REQUIRE(figure(study, "drag-ratio") != nullptr);
-  CHECK(figure(study, "drag-ratio")->chance_above(1.05) > 0.5);
+  const bench::BenchAnalysis analysis = bench::analyse(s);
+  REQUIRE(analysis.drives.size() == 1);
+  CHECK(analysis.drives[0].against == bench::DriveAnalysis::Against::usual);
+  REQUIRE(figure(analysis, "drag-ratio") != nullptr);
+  CHECK(figure(analysis, "drag-ratio")->chance_above(1.05) > 0.5);
 }
 
-TEST_CASE("slip, droop and drift", "[study]") {
+TEST_CASE("slip, droop and drift", "[analysis]") {
   const auto s = session(kHealthy + R"(, "runs": [
       {"kind": "loaded", "minute": 1, "laps": 5, "time": "33 s", "readings": {"amps": "2.2 A", "rail-volts": "12 V", "slip-amps": "2.0 A"}},
       {"kind": "loaded", "minute": 10, "laps": 5, "time": "40 s", "readings": {"amps": "2.5 A", "rail-volts": "12 V"}},
       {"kind": "light", "laps": 5, "time": "18 s", "readings": {"amps": "1.9 A"}},
       {"kind": "neutral", "readings": {"amps": "0.75 A"}}])");
-  const bench::Study study = bench::study(s);
-  CHECK(figure(study, "slip-share")->chance_above(1.0) > 0.9);      // 1.45 A over 1.25 A
-  CHECK(figure(study, "droop-ratio")->chance_above(1.2) > 0.9);     // 45 % lost where 32 % are healthy
-  CHECK(figure(study, "amps-drift")->chance_above(0.1) > 0.9);      // 2.2 to 2.5 A
-  CHECK(figure(study, "speed-drift")->chance_above(-0.083) < 0.1);  // 33 to 40 s
-  CHECK(figure(study, "parallel-amps-rise")->chance_above(0.1) > 0.9);
-  CHECK(std::ranges::any_of(study.drives, [](const auto& d) {
-    return d.against == bench::DriveStudy::Against::first_minutes && d.result.indexes.has_value();
+  const bench::BenchAnalysis analysis = bench::analyse(s);
+  CHECK(figure(analysis, "slip-share")->chance_above(1.0) > 0.9);      // 1.45 A over 1.25 A
+  CHECK(figure(analysis, "droop-ratio")->chance_above(1.2) > 0.9);     // 45 % lost where 32 % are healthy
+  CHECK(figure(analysis, "amps-drift")->chance_above(0.1) > 0.9);      // 2.2 to 2.5 A
+  CHECK(figure(analysis, "speed-drift")->chance_above(-0.083) < 0.1);  // 33 to 40 s
+  CHECK(figure(analysis, "parallel-amps-rise")->chance_above(0.1) > 0.9);
+  CHECK(std::ranges::any_of(analysis.drives, [](const auto& d) {
+    return d.against == bench::DriveAnalysis::Against::first_minutes && d.result.indexes.has_value();
   }));
 }
 
-TEST_CASE("the rig's losses, and what leads alone can't explain", "[study]") {
+TEST_CASE("the rig's losses, and what leads alone can't explain", "[analysis]") {
   const auto s = session(
       R"("rig": {"leads": {"wire": "16 AWG", "length": "1 m", "joints": 2}, "ammeter-ohms": "0.05 Ohm"},
          "runs": [{"kind": "loaded", "readings": {"amps": "2 A", "idle-volts": "14 V", "post-volts": "13 V", "rail-volts": "12 V", "far-volts": "11.5 V"}}])");
-  const bench::Study study = bench::study(s);
-  REQUIRE(study.losses.size() == 5);
-  CHECK(study.losses[0].volts == Approx(1));
-  CHECK(study.losses[0].said.find("0.50 ohm inside") != std::string::npos);
-  CHECK(study.losses[2].volts == Approx(0.5));
-  CHECK(study.losses[3].volts == Approx(2 * (2 * 0.01317 + 0.01)).epsilon(0.01));
-  CHECK(study.losses[4].volts == Approx(0.1));
-  REQUIRE(study.notes.size() == 1);
-  CHECK(study.notes[0].find("clips") != std::string::npos);
+  const bench::BenchAnalysis analysis = bench::analyse(s);
+  REQUIRE(analysis.losses.size() == 5);
+  CHECK(analysis.losses[0].volts == Approx(1));
+  CHECK(analysis.losses[0].said.find("0.50 ohm inside") != std::string::npos);
+  CHECK(analysis.losses[2].volts == Approx(0.5));
+  CHECK(analysis.losses[3].volts == Approx(2 * (2 * 0.01317 + 0.01)).epsilon(0.01));
+  CHECK(analysis.losses[4].volts == Approx(0.1));
+  REQUIRE(analysis.notes.size() == 1);
+  CHECK(analysis.notes[0].find("clips") != std::string::npos);
 }
 
-TEST_CASE("warmth and cautions", "[study]") {
+TEST_CASE("warmth and cautions", "[analysis]") {
   const auto s =
       session(R"("runs": [{"kind": "loaded", "readings": {"motor-temperature": "70 C", "rail-volts": "27 V"}}])");
-  const bench::Study study = bench::study(s);
-  REQUIRE(study.cautions.size() == 2);
-  CHECK(study.cautions[0].find("burn") != std::string::npos);
-  CHECK(study.cautions[1].find("qualified") != std::string::npos);
+  const bench::BenchAnalysis analysis = bench::analyse(s);
+  REQUIRE(analysis.cautions.size() == 2);
+  CHECK(analysis.cautions[0].find("burn") != std::string::npos);
+  CHECK(analysis.cautions[1].find("qualified") != std::string::npos);
 }
 
-TEST_CASE("forward early and reverse late: each direction has its own first minutes", "[study]") {
+TEST_CASE("forward early and reverse late: each direction has its own first minutes", "[analysis]") {
   const auto s = session(kHealthy + R"(, "runs": [
       {"kind": "loaded", "direction": "forward", "minute": 1, "laps": 5, "time": "31.5 s", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}},
       {"kind": "loaded", "direction": "reverse", "minute": 5, "laps": 5, "time": "33 s", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}}])");
-  const bench::Study study = bench::study(s);
-  CHECK(study.drives.size() == 3);
-  CHECK(std::ranges::any_of(study.notes,
+  const bench::BenchAnalysis analysis = bench::analyse(s);
+  CHECK(analysis.drives.size() == 3);
+  CHECK(std::ranges::any_of(analysis.notes,
                             [](const auto& note) { return note.find("equally warm") != std::string::npos; }));
 }
 
-TEST_CASE("repeats of one run are one run, whatever their scatter", "[study]") {
+TEST_CASE("repeats of one run are one run, whatever their scatter", "[analysis]") {
   for (const char* third : {"39 s", "39.3 s"}) {
     const std::string run =
         R"({"kind": "loaded", "laps": 5, "time": "39 s", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}},)";
     const auto s = session(kHealthy + R"(, "runs": [)" + run + run + R"({"kind": "loaded", "laps": 5, "time": ")" +
                            third + R"(", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}}])");
-    const bench::Study study = bench::study(s);
-    REQUIRE(study.drives.size() == 1);
-    REQUIRE(study.drives[0].result.indexes);
-    CHECK(study.drives[0].result.indexes->way == bench::Indexes::Way::run_to_base);
-    CHECK(study.drives[0].result.indexes->differs(bench::Index::ohms) > 0.8);
+    const bench::BenchAnalysis analysis = bench::analyse(s);
+    REQUIRE(analysis.drives.size() == 1);
+    REQUIRE(analysis.drives[0].result.indexes);
+    CHECK(analysis.drives[0].result.indexes->way == bench::Indexes::Way::run_to_base);
+    CHECK(analysis.drives[0].result.indexes->differs(bench::Index::ohms) > 0.8);
   }
 }
 
-TEST_CASE("another loop is brought over, another train is not", "[study]") {
+TEST_CASE("another loop is brought over, another train is not", "[analysis]") {
   const std::string healthy =
       R"("healthy": {"same-meters": true, "runs": [{"kind": "loaded", "cars": 2, "loop": "3 m", "laps": 5, "time": "31.2 s",
          "readings": {"amps": "2.15 A", "rail-volts": "12 V"}}]}, )";
   const auto loop =
       session(healthy + R"("runs": [{"kind": "loaded", "cars": 2, "loop": "4 m", "laps": 5, "time": "41.6 s",
       "readings": {"amps": "2.15 A", "rail-volts": "12 V"}}])");
-  const bench::Study brought = bench::study(loop);
+  const bench::BenchAnalysis brought = bench::analyse(loop);
   REQUIRE(brought.drives.at(0).result.indexes);
   CHECK(brought.drives[0].result.indexes->explanations.front().count() == 0);
   const auto cars =
       session(healthy + R"("runs": [{"kind": "loaded", "cars": 9, "loop": "3 m", "laps": 5, "time": "34 s",
       "readings": {"amps": "2.9 A", "rail-volts": "12 V"}}])");
-  const bench::Study refused = bench::study(cars);
+  const bench::BenchAnalysis refused = bench::analyse(cars);
   CHECK(refused.drives.at(0).result.refused.find("cars") != std::string::npos);
   CHECK(figure(refused, "drag-ratio") == nullptr);
 }
 
-TEST_CASE("readings that no fault makes are called out and count for nothing", "[study]") {
+TEST_CASE("readings that no fault makes are called out and count for nothing", "[analysis]") {
   const auto s = session(kHealthy + R"(, "runs": [
       {"kind": "loaded", "laps": 5, "time": "25 s", "readings": {"amps": "1.6 A", "rail-volts": "12 V"}},
       {"kind": "loaded", "laps": 5, "time": "38 s", "readings": {"amps": "1.6 A", "rail-volts": "9 V"}},
       {"kind": "neutral", "readings": {"amps": "0.55 A"}}])");
-  const bench::Study study = bench::study(s);
-  REQUIRE(study.drives.at(0).result.indexes);
-  CHECK(study.drives[0].result.indexes->contradiction);
-  CHECK(figure(study, "flux-ratio") == nullptr);
-  CHECK(report::drive_sentence(study.drives[0]).find("do not belong together") != std::string::npos);
+  const bench::BenchAnalysis analysis = bench::analyse(s);
+  REQUIRE(analysis.drives.at(0).result.indexes);
+  CHECK(analysis.drives[0].result.indexes->contradiction);
+  CHECK(figure(analysis, "flux-ratio") == nullptr);
+  CHECK(report::drive_sentence(analysis.drives[0]).find("do not belong together") != std::string::npos);
 }
 
-TEST_CASE("a figure's chances are those of its parts", "[study]") {
+TEST_CASE("a figure's chances are those of its parts", "[analysis]") {
   const bench::Figure mixed{"drag-ratio", {{0.25, 1, 0}, {0.75, 1.5, 0.1}}, {}};
   CHECK(mixed.chance_above(1.0) == Approx(1).margin(1e-6));
   CHECK(mixed.chance_above(1.2) == Approx(0.75).epsilon(0.01));

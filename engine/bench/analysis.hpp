@@ -11,7 +11,7 @@
 namespace wheeltapper::bench {
 
 /// The indexes of some runs against others.
-struct DriveStudy {
+struct DriveAnalysis {
   enum class Against { nothing, healthy, usual, limits, other_direction, first_minutes };
   Direction direction = Direction::any;
   Against against = Against::nothing;
@@ -30,7 +30,7 @@ struct RigLoss {
   std::string said;      ///< a plain sentence
 };
 
-struct SeriesStudy {
+struct SeriesAnalysis {
   std::size_t run = 0;  ///< index into Session::runs
   SeriesSummary summary;
   std::optional<LapMarks> laps;
@@ -45,10 +45,10 @@ struct Warmth {
 };
 
 /// Everything that the readings of a session say together.
-struct Study {
-  std::vector<DriveStudy> drives;
+struct BenchAnalysis {
+  std::vector<DriveAnalysis> drives;
   std::vector<RigLoss> losses;
-  std::vector<SeriesStudy> series;
+  std::vector<SeriesAnalysis> series;
   std::optional<Warmth> winding;
   std::vector<std::string> cautions;  ///< from hot surfaces and high volts, to be printed before any step
   std::vector<std::string> notes;     ///< plain sentences: what was assumed, what one more reading would settle
@@ -60,6 +60,6 @@ struct Study {
 /// healthy figure then known to 12 and 8 %, elicited judgement): these are shown, but no figure comes of them, as what
 /// is allowed says too little of what is healthy. Nothing is guessed: what can't be had stands in the notes with its
 /// reason.
-Study study(const Session& session);
+BenchAnalysis analyse(const Session& session);
 
 }  // namespace wheeltapper::bench

@@ -1,4 +1,4 @@
-#include "engine/bench/study.hpp"
+#include "engine/bench/analysis.hpp"
 
 #include <fmt/format.h>
 
@@ -15,7 +15,7 @@
 namespace wheeltapper::bench {
 namespace {
 
-using Against = DriveStudy::Against;
+using Against = DriveAnalysis::Against;
 
 constexpr double kAmpsOverHealthy = 1.12;
 constexpr double kLapsOverHealthy = 0.94;
@@ -281,7 +281,7 @@ void put_direction_figures(const Indexes& indexes, std::vector<Figure>& figures)
   figures.push_back(std::move(drag));
 }
 
-void study_against_base(const Session& session, Direction way, Warm warm, Study& out) {
+void add_against_base(const Session& session, Direction way, Warm warm, BenchAnalysis& out) {
   const auto base = base_of(session, way);
   const Same same = base ? base->same : same_as(session.runs);
   const DriveRuns now = drive_runs(session.runs, way, warm, same);
@@ -311,7 +311,7 @@ void study_against_base(const Session& session, Direction way, Warm warm, Study&
   out.drives.push_back({way, base->against, std::move(runs), "against " + base->words, std::move(result)});
 }
 
-void study_directions(const Session& session, Study& out) {
+void add_directions(const Session& session, BenchAnalysis& out) {
   const Same same = same_as(session.runs);
   DriveRuns one = drive_runs(session.runs, Direction::forward, Warm::first, same);
   DriveRuns other = drive_runs(session.runs, Direction::reverse, Warm::first, same);
@@ -340,7 +340,7 @@ void put_drift(std::vector<Figure>& figures, const char* id, const char* what, d
 }
 
 /// What part of a drift the winding's own warming could be.
-void note_copper(const Session& session, const DriveInference& drift, Study& out) {
+void note_copper(const Session& session, const DriveInference& drift, BenchAnalysis& out) {
   if (!drift.indexes || !session.motor.resistance || drift.indexes->explanations.empty()) return;
   const Explanation& best = drift.indexes->explanations.front();
   const auto ohms = static_cast<std::size_t>(Index::ohms);
@@ -353,7 +353,7 @@ void note_copper(const Session& session, const DriveInference& drift, Study& out
                   best.estimate[ohms].value, share * (kCopperIntercept + kStart)));
 }
 
-void study_drift(const Session& session, Study& out) {
+void add_drift(const Session& session, BenchAnalysis& out) {
   for (const Direction way : {Direction::forward, Direction::reverse, Direction::any}) {
     const Run* first = nullptr;
     const Run* last = nullptr;
@@ -385,7 +385,7 @@ void study_drift(const Session& session, Study& out) {
   }
 }
 
-void study_slip(const Session& session, Study& out) {
+void add_slip(const Session& session, BenchAnalysis& out) {
   const auto neutral = amps_of(session.runs, RunKind::neutral, Direction::any);
   const Reading* slip = nullptr;
   const Reading* loaded = nullptr;
@@ -428,7 +428,7 @@ std::optional<std::pair<double, double>> droop_of(const std::vector<Run>& runs) 
   return std::nullopt;
 }
 
-void study_droop(const Session& session, Study& out) {
+void add_droop(const Session& session, BenchAnalysis& out) {
   if (!session.healthy) return;
   const auto now = droop_of(session.runs);
   const auto then = droop_of(session.healthy->runs);
@@ -442,7 +442,8 @@ void study_droop(const Session& session, Study& out) {
 
 constexpr const char* kLeadLoss = "leads and joints, supply to rail";
 
-void put_loss(const Run& run, const char* from, const char* to, const char* what, const char* words, Study& out) {
+void put_loss(const Run& run, const char* from, const char* to, const char* what, const char* words,
+              BenchAnalysis& out) {
   const Reading* a = reading_of(run, from);
   const Reading* b = reading_of(run, to);
   if (a == nullptr || b == nullptr || a->value.value() <= 0) return;
@@ -453,7 +454,7 @@ void put_loss(const Run& run, const char* from, const char* to, const char* what
 }
 
 /// What was read to be lost between supply and rail beside what the leads can lose by themselves.
-void note_joints(double by_sum, Study& out) {
+void note_joints(double by_sum, BenchAnalysis& out) {
   constexpr double kWorthIt = 0.1;  // V
   for (const RigLoss& loss : out.losses) {
     if (loss.by_sums || loss.what != kLeadLoss) continue;
@@ -466,7 +467,7 @@ void note_joints(double by_sum, Study& out) {
   }
 }
 
-void study_losses(const Session& session, Study& out) {
+void add_losses(const Session& session, BenchAnalysis& out) {
   const Run* loaded = nullptr;
   for (const Run& run : session.runs)
     if (run.kind == RunKind::loaded && (loaded == nullptr || run.readings.size() > loaded->readings.size()))
@@ -510,7 +511,7 @@ void study_losses(const Session& session, Study& out) {
             fmt::format("The ammeter takes {:.2f} V at {:.2f} A.", current * *session.rig.ammeter_ohms, current));
 }
 
-void study_winding(const Session& session, Study& out) {
+void add_winding(const Session& session, BenchAnalysis& out) {
   if (!session.winding) return;
   const WindingReadings& w = *session.winding;
   const auto rise = winding_rise(w.cold_ohms, w.hot_ohms, w.cold, w.room);
@@ -525,11 +526,11 @@ void study_winding(const Session& session, Study& out) {
              fmt::format("{:.0f} C by its ohms, class {} stands {:.0f} C", at, w.insulation, stands)));
 }
 
-void study_series(const Session& session, Study& out) {
+void add_series(const Session& session, BenchAnalysis& out) {
   for (std::size_t i = 0; i < session.runs.size(); ++i) {
     const Run& run = session.runs[i];
     if (!run.series) continue;
-    SeriesStudy each{i, summarise(*run.series), {}, {}, {}};
+    SeriesAnalysis each{i, summarise(*run.series), {}, {}, {}};
     const Reading* rate = reading_of(run, "lap-rate");
     const bool lapping = run.kind == RunKind::loaded || run.kind == RunKind::light;
     if (lapping)
@@ -563,7 +564,7 @@ void study_series(const Session& session, Study& out) {
 }
 
 /// Volts that no model railway has, wherever a meter showed them; a series counts by its highest row.
-void study_volts(const Session& session, Study& out) {
+void add_volts(const Session& session, BenchAnalysis& out) {
   constexpr double kWorthSaying = 25;  // V; below it no safety rule can hang on them
   double volts = 0;
   double doubt = 0;
@@ -587,7 +588,7 @@ void study_volts(const Session& session, Study& out) {
 }
 
 /// Burns by ISO 13732-1, touch by EN 60204 (warmth.hpp, rig.hpp).
-void put_cautions(const Session& session, Study& out) {
+void put_cautions(const Session& session, BenchAnalysis& out) {
   double hottest = 0;
   double volts = 0;
   for (const Run& run : session.runs) {
@@ -615,7 +616,7 @@ void put_cautions(const Session& session, Study& out) {
 }
 
 /// Forward run cold and reverse run warm differ by the warmth.
-void note_warmth(const Session& session, Study& out) {
+void note_warmth(const Session& session, BenchAnalysis& out) {
   const bool both =
       std::ranges::any_of(out.drives, [](const auto& d) { return d.against == Against::other_direction; });
   const auto forward = first_minute(session.runs, Direction::forward);
@@ -626,7 +627,7 @@ void note_warmth(const Session& session, Study& out) {
         "them one right after the other.");
 }
 
-void put_notes(const Session& session, Study& out) {
+void put_notes(const Session& session, BenchAnalysis& out) {
   note_warmth(session, out);
   const auto all = std::span(out.drives);
   const bool by_limits = std::ranges::any_of(all, [](const auto& d) { return d.against == Against::limits; });
@@ -642,27 +643,27 @@ void put_notes(const Session& session, Study& out) {
 
 }  // namespace
 
-Study study(const Session& session) {
-  Study out;
+BenchAnalysis analyse(const Session& session) {
+  BenchAnalysis out;
   const auto has = [&](Direction way) {
     return std::ranges::any_of(session.runs, [&](const Run& run) {
       return run.kind == RunKind::loaded && run.direction == way && point_of(run).has_value();
     });
   };
   for (const Direction way : {Direction::forward, Direction::reverse})
-    if (has(way)) study_against_base(session, way, Warm::first, out);
+    if (has(way)) add_against_base(session, way, Warm::first, out);
   if (!has(Direction::forward) && !has(Direction::reverse) && has(Direction::any))
-    study_against_base(session, Direction::any, Warm::first, out);
+    add_against_base(session, Direction::any, Warm::first, out);
   for (const Direction way : {Direction::forward, Direction::reverse, Direction::any})
-    if (last_minute(session.runs, way)) study_against_base(session, way, Warm::last, out);
-  study_directions(session, out);
-  study_drift(session, out);
-  study_slip(session, out);
-  study_droop(session, out);
-  study_losses(session, out);
-  study_winding(session, out);
-  study_series(session, out);
-  study_volts(session, out);
+    if (last_minute(session.runs, way)) add_against_base(session, way, Warm::last, out);
+  add_directions(session, out);
+  add_drift(session, out);
+  add_slip(session, out);
+  add_droop(session, out);
+  add_losses(session, out);
+  add_winding(session, out);
+  add_series(session, out);
+  add_volts(session, out);
   put_cautions(session, out);
   put_notes(session, out);
   return out;
