@@ -353,7 +353,7 @@ void demand_no_hazard(const Bench& bench, const guide::Position& at, const std::
 int part_close(Bench& bench) {
   demand_words(bench, 2, "a job and how it ends: cured, not-cured, no-fault, referred or scrapped; then what it was");
   if (!job::outcome(bench.words[1]))
-    throw UsageError(fmt::format("\"{}\" is no end of a job; allowed: cured, not-cured, no-fault, referred, scrapped",
+    throw UsageError(fmt::format("\"{}\" is not an outcome; allowed: cured, not-cured, no-fault, referred, scrapped",
                                  bench.words[1]));
   std::vector<std::string> causes;
   for (std::size_t i = 2; i < bench.words.size(); ++i) {
@@ -474,7 +474,7 @@ constexpr std::array kParts{
 
 std::string parts_text() {
   std::string text =
-      "Leads a repair from intake over checks and repairs to a proven cure, one plain question at a\n"
+      "Leads a repair from intake through checks and repairs to a proven cure, one plain question at a\n"
       "time, and keeps every answer in the log as it is given.\n\n";
   for (const Part& part : kParts) text += fmt::format("  {:<7} {:<26}{}\n", part.name, part.words, part.does);
   return text + "\nA JOB is the start of its id (four letters or more), last or open.";

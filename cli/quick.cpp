@@ -90,7 +90,7 @@ void add_answers(const Words& words, std::string_view as, const Catalogue& catal
       if (said == answers.end())
         answers.push_back(answer);
       else if (said->level != answer.level)
-        throw UsageError(fmt::format("\"{}\" is answered twice, and not alike", id));
+        throw UsageError(fmt::format("\"{}\" was given two different answers", id));
     } catch (const input::InputError& wrong) {
       throw UsageError(fmt::format("\"{}\": allowed after {}= are {}", word, id, wrong.allowed()));
     }

@@ -19,18 +19,19 @@ using Against = DriveAnalysis::Against;
 
 constexpr double kAmpsOverHealthy = 1.12;
 constexpr double kLapsOverHealthy = 0.94;
-constexpr double kLimitAmpsDoubt = 0.12;
-constexpr double kLimitLapsDoubt = 0.08;
-constexpr double kDayDrag = 0.03;     // of the drag from day to day: 5 % of the cars' share (elicited judgement)
-constexpr double kTestDrag = 0.01;    // of the drag within one test (elicited judgement)
-constexpr double kUsualDoubt = 0.03;  // of a usual value: one locomotive of a kind to the next (elicited judgement)
+constexpr double kLimitAmpsUncertainty = 0.12;
+constexpr double kLimitLapsUncertainty = 0.08;
+constexpr double kDayDrag = 0.03;   // of the drag from day to day: 5 % of the cars' share (elicited judgement)
+constexpr double kTestDrag = 0.01;  // of the drag within one test (elicited judgement)
+constexpr double kUsualUncertainty =
+    0.03;  // of a usual value: one locomotive of a kind to the next (elicited judgement)
 
 const Reading* reading_of(const Run& run, std::string_view quantity) {
   const auto found = run.readings.find(quantity);
   return found == run.readings.end() ? nullptr : &found->second;
 }
 
-Doubtful doubtful(const Reading& reading) {
+UncertainValue uncertain_value(const Reading& reading) {
   const double u = reading.value.uncertainty();
   const double shared = reading.fixed * std::sqrt(1 - kNewEachReading * kNewEachReading);
   return {reading.value.value(), std::sqrt(std::max(u * u - shared * shared, 1e-12 * u * u)), shared};
@@ -46,13 +47,13 @@ std::optional<DrivePoint> point_of(const Run& run) {
   const Reading* rate = reading_of(run, "lap-rate");
   if (volts == nullptr || amps == nullptr || rate == nullptr || !run.completed) return std::nullopt;
   if (volts->value.value() <= 0 || amps->value.value() <= 0 || rate->value.value() <= 0) return std::nullopt;
-  return DrivePoint{doubtful(*volts), doubtful(*amps), doubtful(*rate)};
+  return DrivePoint{uncertain_value(*volts), uncertain_value(*amps), uncertain_value(*rate)};
 }
 
-std::optional<Doubtful> amps_of(const std::vector<Run>& runs, RunKind kind, Direction direction) {
+std::optional<UncertainValue> amps_of(const std::vector<Run>& runs, RunKind kind, Direction direction) {
   for (const Run& run : runs)
     if (run.kind == kind && fits(direction, run.direction))
-      if (const Reading* amps = reading_of(run, "amps")) return doubtful(*amps);
+      if (const Reading* amps = reading_of(run, "amps")) return uncertain_value(*amps);
   return std::nullopt;
 }
 
@@ -152,7 +153,7 @@ const Limit* limit_of(const Session& session, std::string_view quantity, Directi
   return nullptr;
 }
 
-Doubtful with_share(double value, double share) { return {value, value * share, 0}; }
+UncertainValue with_share(double value, double share) { return {value, value * share, 0}; }
 
 std::optional<Base> usual_base(const Session& session, Direction way) {
   const auto value = [&](std::string_view quantity, RunKind kind = RunKind::loaded) {
@@ -163,11 +164,11 @@ std::optional<Base> usual_base(const Session& session, Direction way) {
   const auto rate = value("lap-rate");
   if (!volts || !amps || !rate || *volts <= 0 || *amps <= 0 || *rate <= 0) return std::nullopt;
   Baseline base;
-  base.drag_doubt = kDayDrag;
+  base.drag_uncertainty = kDayDrag;
   base.runs.points.push_back(
-      {with_share(*volts, 0.01), with_share(*amps, kUsualDoubt), with_share(*rate, kUsualDoubt)});
+      {with_share(*volts, 0.01), with_share(*amps, kUsualUncertainty), with_share(*rate, kUsualUncertainty)});
   if (const auto neutral = value("amps", RunKind::neutral)) base.runs.neutral = with_share(*neutral, 0.05);
-  if (const auto alone = value("amps", RunKind::motor_only)) base.runs.alone = with_share(*alone, kUsualDoubt);
+  if (const auto alone = value("amps", RunKind::motor_only)) base.runs.alone = with_share(*alone, kUsualUncertainty);
   return Base{std::move(base), Against::usual, "the usual values of its kind", {}};
 }
 
@@ -179,8 +180,8 @@ std::optional<Base> limits_base(const Session& session, Direction way) {
   if (!volts || *volts <= 0 || *amps->bounds.at_most <= 0 || *rate->bounds.at_least <= 0) return std::nullopt;
   Baseline base;
   base.runs.points.push_back({with_share(*volts, 0.01),
-                              with_share(*amps->bounds.at_most / kAmpsOverHealthy, kLimitAmpsDoubt),
-                              with_share(*rate->bounds.at_least / kLapsOverHealthy, kLimitLapsDoubt)});
+                              with_share(*amps->bounds.at_most / kAmpsOverHealthy, kLimitAmpsUncertainty),
+                              with_share(*rate->bounds.at_least / kLapsOverHealthy, kLimitLapsUncertainty)});
   const Conditions& conditions = rate->holds_for;
   return Base{std::move(base),
               Against::limits,
@@ -196,7 +197,7 @@ std::optional<Base> healthy_base(const Healthy& healthy, Direction way) {
     base.baseline.runs = drive_runs(healthy.runs, Direction::any, Warm::first, base.same);
   if (base.baseline.runs.points.empty()) return std::nullopt;
   base.baseline.same_meters = healthy.same_meters;
-  base.baseline.drag_doubt = kDayDrag;
+  base.baseline.drag_uncertainty = kDayDrag;
   base.against = Against::healthy;
   base.words = healthy.from.empty() ? "the healthy figures" : healthy.from;
   return base;
@@ -327,7 +328,7 @@ void add_directions(const Session& session, BenchAnalysis& out) {
   Baseline base;
   base.runs = one;
   base.same_meters = true;
-  base.drag_doubt = kTestDrag;
+  base.drag_uncertainty = kTestDrag;
   DriveInference result = tried(session.motor, other, &base);
   if (result.indexes && !result.indexes->contradiction) put_direction_figures(*result.indexes, out.figures);
   out.drives.push_back({reverse_slower ? Direction::reverse : Direction::forward, Against::other_direction,
@@ -335,8 +336,8 @@ void add_directions(const Session& session, BenchAnalysis& out) {
                         std::move(result)});
 }
 
-void put_drift(std::vector<Figure>& figures, const char* id, const char* what, double change, double doubt) {
-  put_figure(figures, single(id, change, doubt, fmt::format("{} {:+.0f} % as it warmed", what, 100 * change)));
+void put_drift(std::vector<Figure>& figures, const char* id, const char* what, double change, double uncertainty) {
+  put_figure(figures, single(id, change, uncertainty, fmt::format("{} {:+.0f} % as it warmed", what, 100 * change)));
 }
 
 /// What part of a drift the winding's own warming could be.
@@ -370,12 +371,12 @@ void add_drift(const Session& session, BenchAnalysis& out) {
     base.runs.points = {a};
     base.runs.neutral = neutral;
     base.same_meters = true;
-    base.drag_doubt = kTestDrag;
+    base.drag_uncertainty = kTestDrag;
     DriveInference drift = tried(session.motor, {{b}, neutral, {}, {}}, &base);
     note_copper(session, drift, out);
     out.drives.push_back({way, Against::first_minutes, fmt::format("{}, minute {:g}", way_text(way), *last->minute),
                           fmt::format("against minute {:g}", *first->minute), std::move(drift)});
-    const auto change = [&](const char* id, const char* what, const Doubtful& from, const Doubtful& to) {
+    const auto change = [&](const char* id, const char* what, const UncertainValue& from, const UncertainValue& to) {
       put_drift(out.figures, id, what, to.value / from.value - 1, std::hypot(from.own / from.value, to.own / to.value));
     };
     change("amps-drift", "amps", a.amps, b.amps);
@@ -395,8 +396,8 @@ void add_slip(const Session& session, BenchAnalysis& out) {
   }
   if (slip == nullptr || loaded == nullptr) return;
   const double off = neutral ? neutral->value : 0;
-  const Doubtful a = doubtful(*loaded);
-  const Doubtful b = doubtful(*slip);
+  const UncertainValue a = uncertain_value(*loaded);
+  const UncertainValue b = uncertain_value(*slip);
   if (b.value - off <= 0 || a.value - off <= 0) return;
   const double share = (a.value - off) / (b.value - off);
   put_figure(out.figures,
@@ -459,7 +460,7 @@ void note_joints(double by_sum, BenchAnalysis& out) {
   for (const RigLoss& loss : out.losses) {
     if (loss.by_sums || loss.what != kLeadLoss) continue;
     const double rest = loss.volts - by_sum;
-    if (rest > kWorthIt && rest > 3 * std::hypot(loss.doubt, 0.1 * by_sum))
+    if (rest > kWorthIt && rest > 3 * std::hypot(loss.uncertainty, 0.1 * by_sum))
       out.notes.push_back(
           fmt::format("Leads of that gauge and length lose {:.2f} V, and {:.2f} V were read: the other "
                       "{:.2f} V are lost in clips, posts and joints.",
@@ -489,8 +490,8 @@ void add_losses(const Session& session, BenchAnalysis& out) {
     out.losses.front().said += fmt::format(" It has {:.2f} ohm inside.", inside.value());
   }
   const double current = amps->value.value();
-  const auto by_sums = [&](const char* what, double volts, double doubt, std::string said) {
-    out.losses.push_back({what, volts, doubt,
+  const auto by_sums = [&](const char* what, double volts, double uncertainty, std::string said) {
+    out.losses.push_back({what, volts, uncertainty,
                           rail != nullptr && rail->value.value() > 0 ? volts / rail->value.value() : 0, true,
                           std::move(said)});
   };
@@ -517,7 +518,7 @@ void add_winding(const Session& session, BenchAnalysis& out) {
   const auto rise = winding_rise(w.cold_ohms, w.hot_ohms, w.cold, w.room);
   const measure::Measurement room = w.room.in(measure::unit("Cel"));
   const double at = room.value() + rise.value();
-  // The room's doubt is in the rise already, with the opposite sign: it cancels in the temperature.
+  // The room's uncertainty is in the rise already, with the opposite sign: it cancels in the temperature.
   const measure::Measurement winding(at, rise.uncertainty(), measure::unit("Cel"));
   const double stands = thermal_class(w.insulation)->celsius;
   out.winding = Warmth{rise, winding, stands};
@@ -567,11 +568,11 @@ void add_series(const Session& session, BenchAnalysis& out) {
 void add_volts(const Session& session, BenchAnalysis& out) {
   constexpr double kWorthSaying = 25;  // V; below it no safety rule can hang on them
   double volts = 0;
-  double doubt = 0;
+  double uncertainty = 0;
   const auto take = [&](double value, double u) {
     if (value <= volts) return;
     volts = value;
-    doubt = u;
+    uncertainty = u;
   };
   const auto take_run = [&](const Run& run) {
     for (const char* quantity : {"rail-volts", "post-volts", "idle-volts", "far-volts", "effective-volts"})
@@ -584,7 +585,7 @@ void add_volts(const Session& session, BenchAnalysis& out) {
   };
   for (const Run& run : session.runs) take_run(run);
   if (volts > kWorthSaying)
-    put_figure(out.figures, single("highest-volts", volts, doubt, fmt::format("{:.4g} V were read", volts)));
+    put_figure(out.figures, single("highest-volts", volts, uncertainty, fmt::format("{:.4g} V were read", volts)));
 }
 
 /// Burns by ISO 13732-1, touch by EN 60204 (warmth.hpp, rig.hpp).

@@ -22,12 +22,12 @@ struct DriveAnalysis {
 
 /// Volts lost on the way from the supply to the locomotive.
 struct RigLoss {
-  std::string what;      ///< "leads and joints, supply to rail"
-  double volts = 0;      ///< V
-  double doubt = 0;      ///< standard uncertainty
-  double share = 0;      ///< of the volts at its start
-  bool by_sums = false;  ///< from gauge and length, not read
-  std::string said;      ///< a plain sentence
+  std::string what;        ///< "leads and joints, supply to rail"
+  double volts = 0;        ///< V
+  double uncertainty = 0;  ///< standard uncertainty
+  double share = 0;        ///< of the volts at its start
+  bool by_sums = false;    ///< from gauge and length, not read
+  std::string said;        ///< a plain sentence
 };
 
 struct SeriesAnalysis {

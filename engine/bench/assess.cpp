@@ -80,7 +80,8 @@ LimitVerdict judge_run(const Session& session, std::size_t limit_index, std::siz
   note_conditions(limit, run, judged.notes);
   const Reading reading = brought_to_loop(found->second, limit, run, judged.notes);
   judged.reading = reading.value;
-  if (reading.assumed_doubt) judged.notes.emplace_back("No meter was named: a usual doubt was taken for it.");
+  if (reading.assumed_uncertainty)
+    judged.notes.emplace_back("No meter was named: a typical uncertainty was assumed for it.");
   if (!comparable(limit, run)) return judged;
   judged.verdict = measure::judge(reading.value, limit.bounds, demand);
   if (judged.verdict->call == measure::Call::too_close)

@@ -17,7 +17,7 @@ struct LimitVerdict {
   std::optional<measure::Measurement> reading;
   std::optional<measure::Verdict> verdict;    ///< nothing: not measured, or not comparable
   std::optional<measure::Settling> settling;  ///< there when the verdict is too close to call
-  std::vector<std::string> notes;             ///< plain sentences: conditions that differ, doubts assumed
+  std::vector<std::string> notes;             ///< plain sentences: conditions that differ, uncertainties assumed
 };
 
 /// Holds every limit against every run that it is for. A limit for both directions asks for a forward and a

@@ -21,26 +21,26 @@ using Eigen::Vector3d;
 using Eigen::VectorXd;
 
 constexpr double kResistanceShare = 0.35;
-constexpr double kResistanceShareDoubt = 0.1;
+constexpr double kResistanceShareUncertainty = 0.1;
 constexpr double kNeutralShare = 0.2;
-constexpr double kNeutralShareDoubt = 0.1;
-constexpr double kSpeedPowerDoubt = 0.15;
+constexpr double kNeutralShareUncertainty = 0.1;
+constexpr double kSpeedPowerUncertainty = 0.15;
 constexpr double kParallelPower = 0.8;
-constexpr double kParallelPowerDoubt = 0.15;
+constexpr double kParallelPowerUncertainty = 0.15;
 constexpr double kSameAmps = 0.1;
-constexpr double kIronDoubt = 0.15;      // of the power by which flux per amp falls with the amps
-constexpr double kToldIronDoubt = 0.03;  // the same where the saturation was told
-constexpr double kWorstLine = 0.6;       // relative doubt of the flux figure from which a line says nothing
+constexpr double kIronUncertainty = 0.15;      // of the power by which flux per amp falls with the amps
+constexpr double kToldIronUncertainty = 0.03;  // the same where the saturation was told
+constexpr double kWorstLine = 0.6;             // relative uncertainty of the flux figure from which a line says nothing
 constexpr double k95 = 1.959963984540054;
 constexpr std::uint64_t kSeed = 20260101;
 
-/// Which meter a doubt is shared with.
+/// Which meter an uncertainty is shared with.
 enum Group { kVoltsNow, kAmpsNow, kVoltsThen, kAmpsThen, kNone };
 
 /// The input quantities, packed for propagation.
 class Inputs {
  public:
-  Eigen::Index add(const Doubtful& what, Group group) {
+  Eigen::Index add(const UncertainValue& what, Group group) {
     given_.push_back({what, group});
     return static_cast<Eigen::Index>(given_.size()) - 1;
   }
@@ -65,7 +65,7 @@ class Inputs {
 
  private:
   struct Given {
-    Doubtful what;
+    UncertainValue what;
     Group group;
   };
   const Given& at(Eigen::Index i) const { return given_[static_cast<std::size_t>(i)]; }
@@ -102,9 +102,9 @@ class Solver {
     demand_positive(now);
     if (base != nullptr) demand_positive(base->runs);
     brush_ = inputs_.add(facts.brush_volts, kNone);
-    parallel_power_ = inputs_.add({kParallelPower, kParallelPowerDoubt, 0}, kNone);
+    parallel_power_ = inputs_.add({kParallelPower, kParallelPowerUncertainty, 0}, kNone);
     const double typical = now.points.front().amps.value;
-    const Doubtful unknown{kNeutralShare * typical, kNeutralShareDoubt * typical, 0};
+    const UncertainValue unknown{kNeutralShare * typical, kNeutralShareUncertainty * typical, 0};
     const bool either = now.neutral || (base != nullptr && base->runs.neutral);
     now_ = places_of(now, kVoltsNow, kAmpsNow, either ? std::nullopt : std::optional(inputs_.add(unknown, kNone)),
                      base == nullptr ? nullptr : &base->runs);
@@ -116,11 +116,11 @@ class Solver {
     if (facts.resistance)
       resistance_ = inputs_.add(*facts.resistance, kNone);
     else
-      share_ = inputs_.add({kResistanceShare, kResistanceShareDoubt, 0}, kNone);
-    power_ = inputs_.add({0, kSpeedPowerDoubt, 0}, kNone);
-    day_ = inputs_.add({0, base == nullptr ? 0 : base->drag_doubt, 0}, kNone);
+      share_ = inputs_.add({kResistanceShare, kResistanceShareUncertainty, 0}, kNone);
+    power_ = inputs_.add({0, kSpeedPowerUncertainty, 0}, kNone);
+    day_ = inputs_.add({0, base == nullptr ? 0 : base->drag_uncertainty, 0}, kNone);
     const bool magnet = facts.kind == Motor::Kind::permanent_magnet;
-    iron_ = inputs_.add({0, magnet ? 0 : facts.saturation ? kToldIronDoubt : kIronDoubt, 0}, kNone);
+    iron_ = inputs_.add({0, magnet ? 0 : facts.saturation ? kToldIronUncertainty : kIronUncertainty, 0}, kNone);
     in_ = inputs_.packed(base != nullptr && base->same_meters);
     if (now.points.size() > 1) now_weights_ = weights(now, now_);
     if (base != nullptr && base->runs.points.size() > 1) then_weights_ = weights(base->runs, then_);
@@ -211,7 +211,8 @@ class Solver {
              "volts, amps and laps must be above 0");
   }
 
-  /// Neutral amps that were read only at the other visit are taken as the same now, with half as much doubt again.
+  /// Neutral amps that were read only at the other visit are taken as the same now, with half as much uncertainty
+  /// again.
   Places places_of(const DriveRuns& runs, Group volts, Group amps, std::optional<Eigen::Index> shared_neutral,
                    const DriveRuns* other) {
     Places places;
@@ -225,7 +226,7 @@ class Solver {
       places.neutral = inputs_.add(*runs.neutral, amps);
     else {
       places.neutral_volts = other->neutral_volts.value_or(other->points.front().volts.value);
-      Doubtful taken = *other->neutral;
+      UncertainValue taken = *other->neutral;
       taken.own = std::max(1.5 * taken.own, 0.1 * taken.value);
       places.neutral = inputs_.add(taken, amps);
     }
@@ -282,7 +283,7 @@ class Solver {
     return {solved(0), solved(1)};
   }
 
-  /// One over the standard uncertainty of each run's remainder, by its own doubts.
+  /// One over the standard uncertainty of each run's remainder, by its own uncertainties.
   std::vector<double> weights(const DriveRuns& runs, const Places& places) const {
     std::vector<double> weight(runs.points.size(), 1.0);
     const Line line = line_of(in_.value, places, weight);
@@ -472,9 +473,9 @@ void by_flux_of_explanations(Indexes& out) {
     square += each.chance * (flux.value * flux.value + flux.uncertainty * flux.uncertainty);
   }
   if (!(mean > 0)) return;
-  const double doubt = std::sqrt(std::max(0.0, square - mean * mean));
+  const double uncertainty = std::sqrt(std::max(0.0, square - mean * mean));
   for (auto* drag : {&out.drive_drag, &out.train_drag})
-    *drag = plain((*drag)->value * mean, std::hypot((*drag)->uncertainty * mean, (*drag)->value * doubt));
+    *drag = plain((*drag)->value * mean, std::hypot((*drag)->uncertainty * mean, (*drag)->value * uncertainty));
 }
 
 /// The runs with those at about the same volts and amps drawn together into their mean.
@@ -494,9 +495,9 @@ DriveRuns drawn_together(const DriveRuns& runs) {
       taken[j] = true;
       alike.push_back(&b);
     }
-    const auto mean = [&](Doubtful DrivePoint::*what) {
+    const auto mean = [&](UncertainValue DrivePoint::*what) {
       const auto n = static_cast<double>(alike.size());
-      Doubtful all;
+      UncertainValue all;
       for (const DrivePoint* each : alike) {
         all.value += (each->*what).value / n;
         all.shared += (each->*what).shared / n;

@@ -11,16 +11,17 @@ namespace wheeltapper::bench {
 
 /// One steady run: volts at the rail, amps in all, laps a minute.
 struct DrivePoint {
-  Doubtful volts;
-  Doubtful amps;
-  Doubtful rate;
+  UncertainValue volts;
+  UncertainValue amps;
+  UncertainValue rate;
 };
 
 /// Runs that belong together, made at one visit.
 struct DriveRuns {
-  std::vector<DrivePoint> points;   ///< the same train in one direction, at different volts, or light and loaded
-  std::optional<Doubtful> neutral;  ///< A that never enter the motor; nothing: not read
-  std::optional<Doubtful> alone;    ///< A in all with the wheels off the track (motor-only), at the volts of `neutral`
+  std::vector<DrivePoint> points;         ///< the same train in one direction, at different volts, or light and loaded
+  std::optional<UncertainValue> neutral;  ///< A that never enter the motor; nothing: not read
+  std::optional<UncertainValue>
+      alone;  ///< A in all with the wheels off the track (motor-only), at the volts of `neutral`
   /// V at the rail when the neutral amps were read; nothing: those of the first run.
   std::optional<double> neutral_volts = std::nullopt;
 };
@@ -28,10 +29,10 @@ struct DriveRuns {
 /// What the indexes of these runs are held against.
 struct Baseline {
   DriveRuns runs;
-  bool same_meters = false;  ///< then shared doubts cancel between now and then
+  bool same_meters = false;  ///< then shared uncertainties cancel between now and then
   /// Relative standard uncertainty of the drag of one and the same train from then to now: a few per cent from day to
   /// day, hardly any within one test.
-  double drag_doubt = 0;
+  double drag_uncertainty = 0;
 };
 
 enum class Index { drag, ohms, flux };
@@ -46,10 +47,11 @@ struct Estimate {
 
 /// One explanation: which indexes differ from the baseline's, and by how much if it is those alone.
 struct Explanation {
-  std::array<bool, 3> differs{};       ///< by Index
-  std::array<Estimate, 3> estimate{};  ///< drag ratio, added Ohm, flux ratio; 1, 0, 1 without doubt where it does not
-  double misfit = 0;                   ///< chi-square
-  double chance = 0;                   ///< of all explanations
+  std::array<bool, 3> differs{};  ///< by Index
+  std::array<Estimate, 3>
+      estimate{};     ///< drag ratio, added Ohm, flux ratio; 1, 0, 1 without uncertainty where it does not
+  double misfit = 0;  ///< chi-square
+  double chance = 0;  ///< of all explanations
   std::size_t count() const;
 };
 
@@ -99,7 +101,7 @@ struct DriveInference {
 ///   (Vi - Vb) / I = R + F phi(I) w / I        phi(I) = I (less where iron saturates) series-wound, 1 for a magnet
 ///   torque        = F phi(I) I
 /// Two or more runs are a straight line for R and F: weighted least squares, each run weighted by the variance of its
-/// own remainder, iterated once (volts, amps and laps all have doubts). Against a baseline (R0, F0, I0):
+/// own remainder, iterated once (volts, amps and laps all have uncertainties). Against a baseline (R0, F0, I0):
 ///   flux ratio f = F / F0, added Ohm r = R - R0, drag ratio d = F phi(I) I / (F0 phi(I0) I0) at the run nearest to the
 /// baseline's speed. With one run only, two equations hold the three:
 ///   ln d - ln f = ln(phi(I) I / (phi(I0) I0)),   r + (f - 1) E / I = (Vi - Vb - E) / I - R0,   E = F0 phi(I) w,
@@ -107,12 +109,12 @@ struct DriveInference {
 ///   prior * exp(-misfit / 2) * product over those that differ of sqrt(2 pi) u / range     (Laplace's approximation),
 /// with priors 0.6 for none, 1 for each one, a quarter for a pair (two causes in about one failed test of four;
 /// elicited judgement), a twentieth for all, and ranges ln 4, 1.2 times the baseline's volts per amp, ln 2. Subsets
-/// that need a drag below, ohms below or a flux above the baseline's by more than twice their doubt are left out: a
-/// fault does not do that.
+/// that need a drag below, ohms below or a flux above the baseline's by more than twice their uncertainty are left out:
+/// a fault does not do that.
 ///   Speed. The motor's own equations bring a run to another speed. Drag hardly changes with speed: as the power n of
 /// the speed ratio, n = 0 with a standard uncertainty of 0.15 (elicited judgement), which counts in the result. Beyond
 /// kMostSpeedApart it is refused.
-/// Baseline::drag_doubt comes on top.
+/// Baseline::drag_uncertainty comes on top.
 ///   Parallel amps go with the volts: as their power q, q = 0.8 with a standard uncertainty of 0.15 (elicited
 /// judgement: 1 for a coil, about a half for a lamp).
 ///   Runs within kSameVolts of each other in volts, and alike in amps, are one: their mean.

@@ -69,7 +69,7 @@ std::vector<double> smoothed(const std::vector<double>& values) {
 
 /// Standard deviation of the autocorrelation of noise that hangs together over its first lags only (Bartlett's
 /// formula).
-double doubt_of_noise(const std::vector<double>& r, double readings) {
+double uncertainty_of_noise(const std::vector<double>& r, double readings) {
   double sum = 1;
   for (std::size_t k = 1; k < r.size() && r[k] > 0; ++k) sum += 2 * r[k] * r[k];
   return std::sqrt(sum / readings);
@@ -91,7 +91,7 @@ std::optional<double> returning_lag(const std::vector<double>& r, double least, 
   }
   if (peaks.empty()) return std::nullopt;
   const double highest = std::ranges::max(peaks, {}, &Peak::height).height;
-  if (highest < std::max(kLeastReturn, 4.5 * doubt_of_noise(r, readings))) return std::nullopt;
+  if (highest < std::max(kLeastReturn, 4.5 * uncertainty_of_noise(r, readings))) return std::nullopt;
   return std::ranges::find_if(peaks, [&](const Peak& p) { return p.height >= kHigherMultiple * highest; })->lag;
 }
 
@@ -160,8 +160,8 @@ LapTime best_of_grid(const Cleaned& part, LapTime centre, double laps, double fi
 /// Nothing where the end of the series does not return as its beginning does.
 std::optional<LapTime> refined(const Cleaned& data, double lap) {
   constexpr double kFirst = 12;
-  constexpr double kLapDoubt = 0.04;
-  constexpr double kGrowthDoubt = 0.05;  // of the lap time, over the first laps
+  constexpr double kLapUncertainty = 0.04;
+  constexpr double kGrowthUncertainty = 0.05;  // of the lap time, over the first laps
   const double whole = data.time.back() - data.time.front();
   Cleaned part;
   const auto until = [&](double seconds) {
@@ -174,8 +174,8 @@ std::optional<LapTime> refined(const Cleaned& data, double lap) {
   until(seconds);
   constexpr double kCoarse = 1.5;  // bins a step
   LapTime best =
-      best_of_grid(part, {lap, 0}, laps, kCoarse, static_cast<int>(std::ceil(kLapDoubt * laps * kBins / kCoarse)),
-                   static_cast<int>(std::ceil(kGrowthDoubt * laps / 2 * kBins / kCoarse)));
+      best_of_grid(part, {lap, 0}, laps, kCoarse, static_cast<int>(std::ceil(kLapUncertainty * laps * kBins / kCoarse)),
+                   static_cast<int>(std::ceil(kGrowthUncertainty * laps / 2 * kBins / kCoarse)));
   const double share = returning(part, best.lap, best.growth) / squares(part);
   while (seconds < whole) {
     seconds = std::min(whole, seconds * 2);
@@ -268,7 +268,7 @@ Shape smooth_shape(const Cleaned& data, const LapMarks& laps) {
   return shape;
 }
 
-/// Largest excursion of the laps' common course, each lap turned by so many bins, in units of its own doubt.
+/// Largest excursion of the laps' common course, each lap turned by so many bins, in units of its own uncertainty.
 struct Highest {
   double size = 0;
   std::size_t bin = 0;
@@ -288,7 +288,7 @@ class Course {
     deviation_ = std::sqrt(std::max(squares / std::max(readings, 1.0), 1e-30));
   }
 
-  /// Means over laps of two bins side by side (a spot seldom falls into one), over their doubt.
+  /// Means over laps of two bins side by side (a spot seldom falls into one), over their uncertainty.
   std::array<double, kBins> scores(const std::vector<std::size_t>& turned) const {
     std::array<double, kBins> sum{};
     std::array<double, kBins> count{};
@@ -533,7 +533,7 @@ struct Swing {
   double chance;
 };
 
-/// The best within the doubt of a frequency, against the mean power of as many frequencies on either side.
+/// The best within the uncertainty of a frequency, against the mean power of as many frequencies on either side.
 Swing best_swing(const Cleaned& data, double frequency) {
   constexpr double kDoubt = 0.04;
   constexpr double kStepsEachSide = 24;

@@ -100,9 +100,9 @@ std::optional<Compared> spread_of(const Reading& reading) {
   const double mean = reading.value.value();
   if (mean <= 0) return std::nullopt;
   // The meter's own error is shared by all repeats and drops out of a difference; what stays is its reading off.
-  const double doubt = std::max(reading.fixed * 0.2, 1e-3 * mean);
+  const double uncertainty = std::max(reading.fixed * 0.2, 1e-3 * mean);
   return Compared{(high - low) / mean,
-                  doubt / mean,
+                  uncertainty / mean,
                   std::numeric_limits<double>::infinity(),
                   false,
                   false,
@@ -179,9 +179,9 @@ std::optional<Compared> forward_against_reverse(const Session& session, const Le
   if (mean <= 0) return std::nullopt;
   // One meter reads both runs: its shared error nearly cancels in the difference, a fifth of it is kept.
   const auto own = [](const Reading& reading) { return std::max(reading.repeatable, 0.2 * reading.fixed); };
-  const double doubt = std::max(std::hypot(own(*seen[0]), own(*seen[1])), 1e-3 * mean);
+  const double uncertainty = std::max(std::hypot(own(*seen[0]), own(*seen[1])), 1e-3 * mean);
   return Compared{(f - r) / mean,
-                  doubt / mean,
+                  uncertainty / mean,
                   std::numeric_limits<double>::infinity(),
                   false,
                   true,

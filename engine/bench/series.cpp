@@ -131,7 +131,7 @@ std::vector<double> autocorrelation(std::span<const double> readings) {
 }
 
 SeriesMean correlated_mean(std::span<const double> readings) {
-  if (readings.size() < 2) throw input::DomainError("a mean with a doubt needs two readings");
+  if (readings.size() < 2) throw input::DomainError("a mean with an uncertainty needs two readings");
   const auto n = static_cast<double>(readings.size());
   SeriesMean result;
   result.mean = mean_of(readings);

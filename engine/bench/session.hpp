@@ -31,19 +31,20 @@ std::optional<Direction> direction(std::string_view text);
 
 /// One measured quantity of one run.
 struct Reading {
-  measure::Measurement value;   ///< mean of the repeats, with its whole doubt
-  double repeatable = 0;        ///< part of the doubt of one run that repeats average away, in the unit
+  measure::Measurement value;   ///< mean of the repeats, with its whole uncertainty
+  double repeatable = 0;        ///< part of the uncertainty of one run that repeats average away, in the unit
   double fixed = 0;             ///< part that all repeats share (the meter), in the unit
   std::vector<double> repeats;  ///< the single readings, in the unit, when there were several
-  bool assumed_doubt = false;   ///< true when neither meter nor doubt was told: a usual doubt was taken
-  std::string meter{};          ///< its name; empty: none was told
+  bool assumed_uncertainty =
+      false;            ///< true when neither meter nor uncertainty was told: a typical uncertainty was taken
+  std::string meter{};  ///< its name; empty: none was told
 };
 
-/// Of a meter's fixed doubt, what is new with each reading (elicited judgement).
+/// Of a meter's fixed uncertainty, what is new with each reading (elicited judgement).
 inline constexpr double kNewEachReading = 0.2;
 
-/// First less second, in the unit of the first. On one meter (the same name, or none told for either) the fixed doubts
-/// cancel all but a fifth (elicited judgement); the scatter of repeats never does.
+/// First less second, in the unit of the first. On one meter (the same name, or none told for either) the fixed
+/// uncertainties cancel all but a fifth (elicited judgement); the scatter of repeats never does.
 measure::Measurement difference_of(const Reading& first, const Reading& second);
 
 /// Under what the run was made, or under what a limit holds. What was not told is empty.
@@ -98,7 +99,7 @@ struct Healthy {
 
 /// A value with the two parts of its standard uncertainty: its own, and the one that it shares with every other value
 /// that was read on the same meter (fully, in proportion to each one's `shared`).
-struct Doubtful {
+struct UncertainValue {
   double value = 0;
   double own = 0;
   double shared = 0;
@@ -107,10 +108,10 @@ struct Doubtful {
 /// What is known of the motor beforehand.
 struct MotorFacts {
   Motor::Kind kind = Motor::Kind::series_ac;
-  Doubtful brush_volts{1.0, 0.3, 0};   ///< V (elicited judgement: carbon on copper, both brushes)
-  std::optional<Doubtful> resistance;  ///< Ohm, warm and sound, all in the motor's path
-  double reactance = 0;                ///< Ohm; 0: `resistance` is an effective figure that has it inside
-  std::optional<double> saturation;    ///< A, see Motor
+  UncertainValue brush_volts{1.0, 0.3, 0};   ///< V (elicited judgement: carbon on copper, both brushes)
+  std::optional<UncertainValue> resistance;  ///< Ohm, warm and sound, all in the motor's path
+  double reactance = 0;                      ///< Ohm; 0: `resistance` is an effective figure that has it inside
+  std::optional<double> saturation;          ///< A, see Motor
 };
 
 /// What is known of the rig without a reading.

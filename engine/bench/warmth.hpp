@@ -22,7 +22,7 @@ double intercept_of(double alpha, double at_celsius);
 double winding_rise(double cold_ohms, double hot_ohms, double cold_celsius, double room_celsius,
                     double k = kCopperIntercept);
 
-/// The same with doubt, in Cel as a temperature DIFFERENCE in K. Both ohms are read on one meter: its shared
+/// The same with uncertainty, in Cel as a temperature DIFFERENCE in K. Both ohms are read on one meter: its shared
 /// error cancels in their ratio, so only the given uncertainties count.
 /// \throws input::DomainError  for other units or ohms not above 0
 measure::Measurement winding_rise(const measure::Measurement& cold_ohms, const measure::Measurement& hot_ohms,

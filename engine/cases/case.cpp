@@ -26,7 +26,7 @@ using input::Reader;
 
 constexpr double kInf = std::numeric_limits<double>::infinity();
 constexpr int kMostLaps = 10000;
-constexpr double kTapeDoubt = 0.005;  // half a per cent, by string along the centre line (elicited judgement)
+constexpr double kTapeUncertainty = 0.005;  // half a per cent, by string along the centre line (elicited judgement)
 
 template <typename Item>
 std::vector<std::string_view> ids_of(const std::vector<Item>& list) {
@@ -117,7 +117,7 @@ class CaseReader {
       found->problem(fmt::format("is {:.3g} m", *metres), "the length once round, 0.1 m to 100 km");
       return std::nullopt;
     }
-    return measure::Measurement(*metres, *metres * kTapeDoubt, measure::unit("m"));
+    return measure::Measurement(*metres, *metres * kTapeUncertainty, measure::unit("m"));
   }
 
   std::optional<int> whole(const Reader& in, std::string_view key, int least, int most, bool required) const {
@@ -135,7 +135,7 @@ class CaseReader {
     if (in.has("loop") && in.has("sections"))
       in.member("sections")->problem("stands beside the loop's length, which says the same", "one of the two");
     if (const auto pieces = read_sections(in); pieces && !loop_)
-      loop_ = measure::Measurement(pieces->metres, pieces->metres * kTapeDoubt, measure::unit("m"));
+      loop_ = measure::Measurement(pieces->metres, pieces->metres * kTapeUncertainty, measure::unit("m"));
     read_rig_facts(in, result.session.rig);
     for (const auto& [name, meter] : in.members("meters", false)) {
       if (!meter.is_object()) continue;
@@ -166,7 +166,7 @@ class CaseReader {
     if (meter.counts > 0 && meter.step == 0)
       in.problem("has counts without a step", "what the last digit is worth as step");
     if (!(measure::standard_uncertainty(meter, 1) > 0))
-      in.problem("has no doubt at all", "its accuracy from the data sheet, a step or a division");
+      in.problem("has no uncertainty at all", "its accuracy from the data sheet, a step or a division");
     return meter;
   }
 

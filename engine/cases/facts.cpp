@@ -11,18 +11,19 @@ namespace {
 
 using input::Reader;
 
-constexpr double kOhmsDoubt = 0.03;       // of a winding's ohms from a card (elicited judgement)
-constexpr double kBrushDoubt = 0.3;       // of the brush volts told (elicited judgement)
-constexpr double kMeterOhmsDoubt = 0.01;  // of ohms read twice on one meter: its scale cancels (elicited judgement)
-constexpr double kThermometerDoubt = 1;   // C (elicited judgement)
+constexpr double kOhmsUncertainty = 0.03;  // of a winding's ohms from a card (elicited judgement)
+constexpr double kBrushUncertainty = 0.3;  // of the brush volts told (elicited judgement)
+constexpr double kMeterOhmsUncertainty =
+    0.01;  // of ohms read twice on one meter: its scale cancels (elicited judgement)
+constexpr double kThermometerUncertainty = 1;  // C (elicited judgement)
 
 void read_drive(const Reader& in, bench::MotorFacts& motor) {
   if (!in.is_object()) return;
   in.only({"resistance", "brush-volts", "reactance", "saturation"});
   if (const auto ohms = typed_member(in, "resistance", "Ohm", 1e-3, 1e4))
-    motor.resistance = bench::Doubtful{*ohms, kOhmsDoubt * *ohms, 0};
+    motor.resistance = bench::UncertainValue{*ohms, kOhmsUncertainty * *ohms, 0};
   if (const auto volts = typed_member(in, "brush-volts", "V", 0, 5))
-    motor.brush_volts = {*volts, std::max(0.02, kBrushDoubt * *volts), 0};
+    motor.brush_volts = {*volts, std::max(0.02, kBrushUncertainty * *volts), 0};
   if (const auto ohms = typed_member(in, "reactance", "Ohm", 0, 1e4)) motor.reactance = *ohms;
   if (const auto amps = typed_member(in, "saturation", "A", 1e-3, 1e3)) motor.saturation = *amps;
 }
@@ -47,10 +48,10 @@ void read_winding(const Reader& in, bench::Session& session) {
     return;
   }
   const auto ohms = [](double value) {
-    return measure::Measurement(value, kMeterOhmsDoubt * value, measure::unit("Ohm"));
+    return measure::Measurement(value, kMeterOhmsUncertainty * value, measure::unit("Ohm"));
   };
   const auto degrees = [](double value) {
-    return measure::Measurement(value, kThermometerDoubt, measure::unit("Cel"));
+    return measure::Measurement(value, kThermometerUncertainty, measure::unit("Cel"));
   };
   session.winding = bench::WindingReadings{ohms(*cold), ohms(*hot), degrees(*before), degrees(*room), letter};
 }
@@ -88,7 +89,8 @@ std::optional<double> typed_value(const Reader& in, std::string_view code) {
   try {
     const measure::Typed value = measure::parse_typed(*text);
     if (value.uncertainty > 0) {
-      in.problem(fmt::format("\"{}\" has a doubt, which is not taken into account here", *text), "the value alone");
+      in.problem(fmt::format("\"{}\" has an uncertainty, which is not taken into account here", *text),
+                 "the value alone");
       return std::nullopt;
     }
     if (value.unit.dimension == unit.dimension) return measure::convert(value.value, value.unit, unit);

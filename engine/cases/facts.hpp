@@ -8,7 +8,8 @@
 
 namespace wheeltapper::cases {
 
-/// A typed value of one dimension, in the unit of `code`; nothing and a problem for another form, unit or a doubt.
+/// A typed value of one dimension, in the unit of `code`; nothing and a problem for another form, unit or an
+/// uncertainty.
 std::optional<double> typed_value(const input::Reader& in, std::string_view code);
 /// The same for the member `key`, which may be left out; a problem unless it lies within [low, high] in that unit.
 std::optional<double> typed_member(const input::Reader& in, std::string_view key, std::string_view code, double low,

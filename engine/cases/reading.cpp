@@ -13,10 +13,10 @@ namespace {
 using catalogue::Quantity;
 using measure::Unit;
 
-/// The typed values in the quantity's unit, and the doubt typed with the first of them that has one (0: none).
+/// The typed values in the quantity's unit, and the uncertainty typed with the first of them that has one (0: none).
 struct TypedValues {
   std::vector<double> values;
-  double doubt = 0;
+  double uncertainty = 0;
 };
 
 /// Slips of the pen: what no meter at a bench shows.
@@ -35,10 +35,10 @@ void demand_plausible(double value, const Unit& unit) {
   if (value > kMost) throw input::InputError("is too large for a bench");
 }
 
-void demand_doubt(double doubt) {
+void demand_uncertainty(double uncertainty) {
   constexpr double kLeast = 1e-9;
   constexpr double kMost = 1e5;
-  if (!(doubt >= kLeast && doubt <= kMost)) throw input::InputError("has a doubt that no meter has");
+  if (!(uncertainty >= kLeast && uncertainty <= kMost)) throw input::InputError("has an uncertainty that no meter has");
 }
 
 TypedValues typed_values(const Quantity& quantity, const std::vector<std::string>& typed, const Unit& unit) {
@@ -51,9 +51,9 @@ TypedValues typed_values(const Quantity& quantity, const std::vector<std::string
                                           measure::spellings(unit.dimension)));
     all.values.push_back(measure::convert(one.value, one.unit, unit));
     demand_plausible(all.values.back(), unit);
-    const double doubt = measure::convert_difference(one.uncertainty, one.unit, unit);
-    if (doubt > 0) demand_doubt(doubt);
-    if (all.doubt == 0) all.doubt = doubt;
+    const double uncertainty = measure::convert_difference(one.uncertainty, one.unit, unit);
+    if (uncertainty > 0) demand_uncertainty(uncertainty);
+    if (all.uncertainty == 0) all.uncertainty = uncertainty;
   }
   return all;
 }
@@ -71,7 +71,7 @@ bench::Reading make_reading(const Quantity& quantity, const std::vector<std::str
   const bool several = given.values.size() > 1;
   const measure::Repeats scatter =
       several ? measure::repeats(given.values) : measure::Repeats{given.values.front(), 0, 0, 1};
-  double fixed = given.doubt;
+  double fixed = given.uncertainty;
   bool assumed = false;
   if (fixed == 0 && meter != nullptr) {
     if (meter->unit.dimension != unit.dimension)
@@ -85,11 +85,12 @@ bench::Reading make_reading(const Quantity& quantity, const std::vector<std::str
   }
   const measure::Part parts[] = {{fixed, std::numeric_limits<double>::infinity()},
                                  {scatter.deviation_of_mean, several ? scatter.degrees_of_freedom : 1}};
-  const double doubt = std::hypot(fixed, scatter.deviation_of_mean);
-  if (!(doubt > 0)) throw input::InputError("is 0 and its doubt cannot be told; give one, such as 0 A +- 0.01");
+  const double uncertainty = std::hypot(fixed, scatter.deviation_of_mean);
+  if (!(uncertainty > 0))
+    throw input::InputError("is 0 and its uncertainty cannot be told; give one, such as 0 A +- 0.01");
   const double freedom = scatter.deviation_of_mean > 0 ? measure::effective_degrees_of_freedom(parts)
                                                        : std::numeric_limits<double>::infinity();
-  bench::Reading reading{{scatter.mean, doubt, unit, freedom}, scatter.deviation, fixed, {}, assumed};
+  bench::Reading reading{{scatter.mean, uncertainty, unit, freedom}, scatter.deviation, fixed, {}, assumed};
   if (several) reading.repeats = given.values;
   if (meter != nullptr) reading.meter = meter->name;
   return reading;
@@ -128,7 +129,7 @@ bench::Reading make_lap_rate(const Quantity& lap_time, int laps, const std::vect
   const double freedom = time.repeats.empty() ? std::numeric_limits<double>::infinity() : n - 1;
   const measure::Measurement mean(seconds, single / std::sqrt(n), time.value.unit(), freedom);
   const measure::Measurement rate = bench::lap_rate(laps, mean);
-  bench::Reading reading{rate, rate.value() * single / seconds, 0, {}, time.assumed_doubt};
+  bench::Reading reading{rate, rate.value() * single / seconds, 0, {}, time.assumed_uncertainty};
   for (const double each : time.repeats) reading.repeats.push_back(60.0 * laps / each);
   return reading;
 }

@@ -9,9 +9,9 @@
 
 namespace wheeltapper::cases {
 
-/// A reading with its doubt: typed values (at least one), from a meter if there is one, else with the quantity's usual
-/// doubt. Repeats add the scatter of their mean (Type A, JCGM 100:2008 4.2) to what all share.
-/// \throws input::InputError  with a plain message: no value, a unit of another kind, a negative doubt
+/// A reading with its uncertainty: typed values (at least one), from a meter if there is one, else with the quantity's
+/// usual uncertainty. Repeats add the scatter of their mean (Type A, JCGM 100:2008 4.2) to what all share. \throws
+/// input::InputError  with a plain message: no value, a unit of another kind, a negative uncertainty
 bench::Reading make_reading(const catalogue::Quantity& quantity, const std::vector<std::string>& typed,
                             const measure::Meter* meter);
 
@@ -20,7 +20,8 @@ bench::Reading make_reading(const catalogue::Quantity& quantity, const std::vect
 bench::Reading make_lap_rate(const catalogue::Quantity& lap_time, int laps, const std::vector<std::string>& times,
                              const measure::Meter* watch);
 
-/// A reading from the mean of a series: its Type A doubt, and the meter's, or the quantity's usual one, as the rest.
+/// A reading from the mean of a series: its Type A uncertainty, and the meter's, or the quantity's usual one, as the
+/// rest.
 bench::Reading make_series_reading(const catalogue::Quantity& quantity, const bench::SeriesMean& mean,
                                    const measure::Meter* meter);
 

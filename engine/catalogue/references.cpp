@@ -26,7 +26,7 @@ class References {
     auto& known = known_[std::string(kind)];
     for (const Item& item : list)
       if (!known.insert(item.id).second)
-        problems_.push_back({item.origin.file, item.origin.pointer + "/id", "\"" + item.id + "\" stands twice",
+        problems_.push_back({item.origin.file, item.origin.pointer + "/id", "\"" + item.id + "\" is used twice",
                              "an id once among all " + std::string(kind)});
   }
 

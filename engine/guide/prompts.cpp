@@ -89,7 +89,7 @@ std::optional<Prompt> ask_hazards(const job::Job& job, const Catalogue& catalogu
   if (asked_before != job.marks.end() && !lost) return std::nullopt;
   Prompt prompt{"hazards",
                 Ask::some,
-                "Before any power: is one of these so, or was it?",
+                "Before any power: does any of these apply, now or earlier?",
                 "Numbers, such as 2 5, or none.",
                 {},
                 {},
@@ -254,7 +254,8 @@ std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
     const bool hazard = job::is_hazard(*at.catalogue, id);
     if (hazards_only && !hazard) continue;
     Prompt prompt = question_of(*finding);
-    prompt.question = fmt::format("Is it still so: \"{}\"?", finding->name);  // some questions ask for how it was
+    prompt.question =
+        fmt::format("Is this still the case: \"{}\"?", finding->name);  // some questions ask for how it was
     prompt.may_skip = !hazard;
     // How it is found out may want power or hands, which what stands forbids.
     if (hazard) prompt.hint = "Answer from what you have seen; do not try it to find out.";
@@ -296,7 +297,7 @@ std::optional<Prompt> ask_closing(const Position& at) {
     return Prompt{"no-fault",
                   Ask::yes_no,
                   "Close the job as no fault found?",
-                  "Every run is within its limits, and nothing else was told. No: look further.",
+                  "Every run is within its limits, and no other symptom was reported. No: look further.",
                   {},
                   {},
                   {},
@@ -452,7 +453,7 @@ Prompt closing_prompt(const Position& position) {
   }
   prompt.hint = "A number; or stop, and the job stays open.";
   if (!position.diagnosis.advice.next && !position.job.closing && !hand_on)
-    prompt.hint = "Nothing that is known here is worth its time any more. " + prompt.hint;
+    prompt.hint = "No remaining check or repair is expected to pay. " + prompt.hint;
   if (hand_on) prompt.hint = "This is for a qualified person, and local codes come first: hand it on. " + prompt.hint;
   prompt.may_skip = false;
   return prompt;

@@ -119,7 +119,8 @@ Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& t
   const auto* quantity = at.catalogue->quantity(amps ? "amps" : "lap-rate");
   try {
     cases::make_reading(*quantity, {typed}, nullptr);
-    if (measure::parse_typed(typed).uncertainty > 0) throw input::InputError("has a doubt, which a limit has not");
+    if (measure::parse_typed(typed).uncertainty > 0)
+      throw input::InputError("has an uncertainty, which a limit does not have");
   } catch (const input::InputError& wrong) {
     return trouble(fmt::format("\"{}\" {}. Such as {}.", text, wrong.what(), amps ? "2.0 A" : "9 /min"));
   }

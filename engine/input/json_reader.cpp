@@ -75,7 +75,7 @@ class Watch {
     } else if (event == json::parse_event_t::key) {
       Keys& at = keys_[level];
       at.now = parsed.get_ref<const std::string&>();
-      if (!at.seen.insert(at.now).second) refuse(file_, pointer_to(level), "the key stands twice in one object");
+      if (!at.seen.insert(at.now).second) refuse(file_, pointer_to(level), "the key is used twice in one object");
     }
     return true;
   }
@@ -296,7 +296,7 @@ std::vector<std::string> Reader::ids(std::string_view key, std::size_t least, bo
     auto found = each.id();
     if (!found) continue;
     if (std::ranges::find(all, *found) != all.end())
-      each.problem("stands twice in the list");
+      each.problem("is used twice in the list");
     else
       all.push_back(std::move(*found));
   }

@@ -187,7 +187,7 @@ void note_apart(Job& job) {
     const Event& one = job.events[i - 1];
     const Event& other = job.events[i];
     if (one.number != other.number) continue;
-    job.apart.push_back(fmt::format("Written apart, both as number {}: \"{}\" at {} and \"{}\" at {}.", one.number,
+    job.apart.push_back(fmt::format("Two benches each added entry {}: \"{}\" at {} and \"{}\" at {}.", one.number,
                                     name(one.kind), one.bench, name(other.kind), other.bench));
   }
 }

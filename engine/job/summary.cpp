@@ -10,8 +10,8 @@ namespace {
 
 using catalogue::Catalogue;
 
-/// A reading that leaves no doubt of the level, or at least of yes and no (belief::kClear); others say too little for a
-/// count.
+/// A reading that leaves no uncertainty of the level, or at least of yes and no (belief::kClear); others say too little
+/// for a count.
 std::optional<Summary::Seen> clearly_seen(const std::string& finding, const bench::LevelChances& chances) {
   const auto likeliest = std::ranges::max_element(chances.chances);
   const auto by = Summary::Seen::By::reading;

@@ -87,11 +87,10 @@ std::string verdict(const Score& score) {
   const std::string figures = fmt::format("{:+.2f} a job, standard error {:.2f}, over {} jobs", score.difference,
                                           score.uncertainty, score.jobs);
   if (sure > 2)
-    return fmt::format("Learning helps: what was found was foreseen better than by the shipped knowledge ({}).",
-                       figures);
+    return fmt::format("Learning helps: it predicted the faults better than the shipped knowledge ({}).", figures);
   if (sure < -2)
     return fmt::format(
-        "Learning does harm so far: the shipped knowledge foresaw better ({}). `wheeltapper learn forget` "
+        "Learning makes predictions worse so far than the shipped knowledge ({}). `wheeltapper learn forget` "
         "goes back to it.",
         figures);
   return fmt::format("Whether learning helps can't be told yet: no provable difference ({}).", figures);

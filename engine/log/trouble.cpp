@@ -24,7 +24,8 @@ LogError trouble(const std::string& path, const SQLite::Exception& wrong) {
           "--log");
     case SQLITE_PERM:
     case SQLITE_AUTH:
-      return say("no right to use the log. Look at the rights of the file, or name another one with --log");
+      return say(
+          "permission to use the log was denied. Look at the permissions of the file, or name another one with --log");
     case SQLITE_CORRUPT:
       return say(
           "the log is damaged; it was not touched. Put it aside and go back to a backup, or take out what can be read "

@@ -39,19 +39,19 @@ double take_number(std::string_view& text) {
   return value;
 }
 
-struct Doubt {
+struct Uncertainty {
   std::string_view before;  // the text ahead of the mark
   std::string_view after;
   bool bounds;  // +-: bounds; u: standard uncertainty
 };
 
-std::optional<Doubt> split_at_doubt(std::string_view text) {
+std::optional<Uncertainty> split_at_doubt(std::string_view text) {
   for (const std::string_view mark : {"+/-", "+-", "±"})
     if (const auto at = text.find(mark); at != std::string_view::npos)
-      return Doubt{text.substr(0, at), text.substr(at + mark.size()), true};
+      return Uncertainty{text.substr(0, at), text.substr(at + mark.size()), true};
   for (const std::string_view mark : {" u=", " u "})
     if (const auto at = text.find(mark); at != std::string_view::npos)
-      return Doubt{text.substr(0, at), text.substr(at + mark.size()), false};
+      return Uncertainty{text.substr(0, at), text.substr(at + mark.size()), false};
   return std::nullopt;
 }
 
@@ -146,16 +146,16 @@ double standard_cdf(double x, double degrees_of_freedom) {
 
 Typed parse_typed(std::string_view text) {
   if (text.size() > kLongestTyped) throw input::InputError("is too long for a reading");
-  const auto doubt = split_at_doubt(text);
-  std::string_view rest = doubt ? doubt->before : text;
+  const auto uncertainty = split_at_doubt(text);
+  std::string_view rest = uncertainty ? uncertainty->before : text;
   Typed typed{.value = take_number(rest), .unit = unit("1")};
   rest = trim(rest);
   std::string_view after;
-  if (doubt) {
-    after = doubt->after;
+  if (uncertainty) {
+    after = uncertainty->after;
     const double width = take_number(after);
-    if (width <= 0) throw input::InputError("the doubt must be above 0");
-    typed.uncertainty = doubt->bounds ? rectangular(width) : width;
+    if (width <= 0) throw input::InputError("the uncertainty must be above 0");
+    typed.uncertainty = uncertainty->bounds ? rectangular(width) : width;
     after = trim(after);
   }
   if (rest.empty() && !after.empty()) std::swap(rest, after);  // "2.3 +- 0.1 A"
@@ -164,7 +164,7 @@ Typed parse_typed(std::string_view text) {
     const Unit doubt_unit = demand_unit(after);
     if (doubt_unit.dimension != typed.unit.dimension)
       throw input::InputError(
-          fmt::format("has its doubt in {}, but its value in {}", doubt_unit.code, typed.unit.code));
+          fmt::format("has its uncertainty in {}, but its value in {}", doubt_unit.code, typed.unit.code));
     typed.uncertainty = convert_difference(typed.uncertainty, doubt_unit, typed.unit);
   }
   return typed;
@@ -178,7 +178,7 @@ std::string show(const Measurement& what) {
                      shown.empty() || shown == "/min" ? "" : " ", shown);
 }
 
-std::string show_with_doubt(const Measurement& what) {
+std::string show_with_uncertainty(const Measurement& what) {
   const double expanded = what.uncertainty() * coverage_factor(0.95, what.degrees_of_freedom());
   const int digits = places(expanded);
   const auto shown = what.unit().shown;

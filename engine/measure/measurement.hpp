@@ -84,7 +84,7 @@ double coverage_factor(double coverage, double degrees_of_freedom);
 /// P(X <= x) for a standardised value: Student's t with the given degrees of freedom, normal when infinite.
 double standard_cdf(double x, double degrees_of_freedom = std::numeric_limits<double>::infinity());
 
-/// A number with unit and perhaps a doubt, as a person types it. "2.3 A", "2.3A", "2.3 A +- 0.05" (bounds:
+/// A number with unit and perhaps an uncertainty, as a person types it. "2.3 A", "2.3A", "2.3 A +- 0.05" (bounds:
 /// rectangular), "2.3 A u 0.03" (standard uncertainty).
 struct Typed {
   double value = 0;
@@ -97,6 +97,6 @@ Typed parse_typed(std::string_view text);
 /// "2.40 A" with as many places as the uncertainty deserves: two digits of it if it starts with 1 or 2, else one.
 std::string show(const Measurement& what);
 /// "2.40 ± 0.05 A" where the part after ± is the expanded uncertainty for 95 %.
-std::string show_with_doubt(const Measurement& what);
+std::string show_with_uncertainty(const Measurement& what);
 
 }  // namespace wheeltapper::measure

@@ -12,7 +12,7 @@
 namespace wheeltapper::measure {
 namespace {
 
-/// A matrix L with L L' = S: by eigenvalues, as a covariance may be singular (readings that share one doubt).
+/// A matrix L with L L' = S: by eigenvalues, as a covariance may be singular (readings that share one uncertainty).
 Eigen::MatrixXd root_of(const Eigen::MatrixXd& s) {
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> solver(s);
   Eigen::VectorXd values = solver.eigenvalues();

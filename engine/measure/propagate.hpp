@@ -7,7 +7,7 @@
 
 namespace wheeltapper::measure {
 
-/// Several quantities together: values, and the covariance of their doubts (JCGM 102:2011, 3.11).
+/// Several quantities together: values, and the covariance of their uncertainties (JCGM 102:2011, 3.11).
 struct Estimates {
   Eigen::VectorXd value;
   Eigen::MatrixXd covariance;  ///< symmetric, positive semidefinite; size of `value` both ways

@@ -60,8 +60,8 @@ Settling what_settles(const Measurement& reading, const Limits& limits, double r
                       int made) {
   Settling settling{.runs = std::nullopt, .meter_uncertainty = settling_uncertainty(reading, limits, demand)};
   for (int runs = made + 1; runs <= kMostRuns && !settling.runs; ++runs) {
-    const double doubt = std::hypot(repeatable / std::sqrt(runs), fixed);
-    if (doubt > 0 && doubt <= settling.meter_uncertainty) settling.runs = runs;
+    const double uncertainty = std::hypot(repeatable / std::sqrt(runs), fixed);
+    if (uncertainty > 0 && uncertainty <= settling.meter_uncertainty) settling.runs = runs;
   }
   return settling;
 }

@@ -34,7 +34,7 @@ Verdict judge(const Measurement& reading, const Limits& limits, double demand = 
 /// What would settle a reading that is too close to call.
 struct Settling {
   /// Runs in all, more than were made, each repeated from the start, after which the mean decides if it stays where it
-  /// is; nothing when no number of runs up to 20 does, because the meter's own doubt is too large.
+  /// is; nothing when no number of runs up to 20 does, because the meter's own uncertainty is too large.
   std::optional<int> runs;
   /// Standard uncertainty that the meter may have at most, if the scatter were nothing.
   double meter_uncertainty;
@@ -42,10 +42,10 @@ struct Settling {
 
 /// \param repeatable  the part of the standard uncertainty of ONE run that repeating averages away
 /// \param fixed       the part that all runs share (meter, loop length)
-/// Both in the unit of `reading`, at least 0. The reading stays where it is: only its doubt shrinks, and with it the
-/// chances of both limits (normal distribution: the scatter of one run counts as known). A reading exactly on a limit
-/// is settled by nothing: runs is empty and meter_uncertainty 0. \param made  runs that the reading is the mean of, at
-/// least 1
+/// Both in the unit of `reading`, at least 0. The reading stays where it is: only its uncertainty shrinks, and with it
+/// the chances of both limits (normal distribution: the scatter of one run counts as known). A reading exactly on a
+/// limit is settled by nothing: runs is empty and meter_uncertainty 0. \param made  runs that the reading is the mean
+/// of, at least 1
 Settling what_settles(const Measurement& reading, const Limits& limits, double repeatable, double fixed,
                       double demand = 0.95, int made = 1);
 

@@ -126,7 +126,7 @@ json analysis_json(const bench::BenchAnalysis& analysis) {
   for (const auto& each : analysis.losses)
     losses.push_back({{"what", each.what},
                       {"volts", each.volts},
-                      {"uncertainty", each.doubt},
+                      {"uncertainty", each.uncertainty},
                       {"share", each.share},
                       {"by-sums", each.by_sums},
                       {"says", each.said}});

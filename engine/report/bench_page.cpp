@@ -39,7 +39,7 @@ std::string explanation_text(const Explanation& each) {
     if (each.differs[static_cast<std::size_t>(index)])
       text += fmt::format("{}{}", text.empty() ? "" : " and ",
                           estimate_text(index, each.estimate[static_cast<std::size_t>(index)]));
-  return text.empty() ? "nothing that these readings can prove" : text;
+  return text.empty() ? "no change that these readings can show" : text;
 }
 
 std::string capital(std::string text) {
@@ -119,7 +119,7 @@ void put_indexes(Page& page, const Indexes& indexes, bool to_base) {
     put("flux figure", indexes.flux_figure, "");
   }
   if (!to_base) return;
-  put("amps past the motor", indexes.parallel, "A");
+  put("amps bypassing the motor", indexes.parallel, "A");
   put("  more than healthy", indexes.parallel_rise, "A");
   put("drag of the drive alone", indexes.drive_drag, "x");
   put("drag of the train", indexes.train_drag, "x");
@@ -146,11 +146,12 @@ void put_warmth(Page& page, const bench::BenchAnalysis& analysis) {
   if (!analysis.winding) return;
   const auto& w = *analysis.winding;
   page.heading("Warmth");
-  page.paragraph(fmt::format("By its ohms the winding rose by {:.0f} K (95 %: {:.0f} to {:.0f}) to {:.0f} C; its "
-                             "insulation stands {:.0f} C.",
-                             w.rise.value(), w.rise.value() - 1.96 * w.rise.uncertainty(),
-                             w.rise.value() + 1.96 * w.rise.uncertainty(), w.winding.value(), w.stands),
-                 2);
+  page.paragraph(
+      fmt::format("Its resistance shows the winding {:.0f} K above room (95 %: {:.0f} to {:.0f}), at {:.0f} C; its "
+                  "insulation stands {:.0f} C.",
+                  w.rise.value(), w.rise.value() - 1.96 * w.rise.uncertainty(),
+                  w.rise.value() + 1.96 * w.rise.uncertainty(), w.winding.value(), w.stands),
+      2);
 }
 
 /// The amps round the loop, as rows of characters from the lowest to the highest.
@@ -241,11 +242,10 @@ void put_series(Page& page, const bench::Session& session, const bench::BenchAna
     const bench::Run& run = session.runs[each.run];
     const auto& s = each.summary;
     page.heading(fmt::format("Series of readings: {}", run.name));
-    page.paragraph(
-        fmt::format(
-            "{} readings in {:.0f} s, {:.2g} a second. Mean {:.3f} A, u {:.4f} A: worth {:.0f} independent ones.",
-            s.sound.size(), s.seconds, s.rate, s.amps.mean, s.amps.uncertainty, s.amps.independent),
-        2);
+    page.paragraph(fmt::format("{} readings in {:.0f} s, {:.2g} a second. Mean {:.3f} A, standard uncertainty {:.4f} "
+                               "A, like {:.0f} independent readings.",
+                               s.sound.size(), s.seconds, s.rate, s.amps.mean, s.amps.uncertainty, s.amps.independent),
+                   2);
     page.paragraph(
         s.drift.provable()
             ? fmt::format("Amps drift by {:+.3f} A a minute (u {:.3f}).", s.drift.per_minute, s.drift.uncertainty)

@@ -52,9 +52,9 @@ std::string settling_text(const LimitVerdict& judged) {
         *settling.runs);
   if (settling.meter_uncertainty <= 0) return "Too close to call: the reading is on the limit itself.";
   return fmt::format(
-      "Too close to call. Repeating does not help: the meter's own doubt is too large. One good to "
-      "{:.2g}{}{} (one standard deviation) would settle it.",
-      settling.meter_uncertainty, unit == "/min" ? "" : " ", unit);
+      "Too close to call. Repeating does not help: the meter's own uncertainty is too large. A meter that is right "
+      "within \u00b1 {:.2g}{}{} would settle it.",
+      2 * settling.meter_uncertainty, unit == "/min" ? "" : " ", unit);
 }
 
 std::string call_with_chance(const LimitVerdict& judged) {
@@ -134,7 +134,7 @@ void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const cases
     const std::string allowed = allowed_text(limit.bounds);
     if (judged.verdict) {
       const bool bad = judged.verdict->call != measure::Call::within;
-      page.ends_with(fmt::format("{} {}", what, measure::show_with_doubt(*judged.reading)),
+      page.ends_with(fmt::format("{} {}", what, measure::show_with_uncertainty(*judged.reading)),
                      fmt::format(" ({})", allowed), call_with_chance(judged), 2, bad ? Ink::bold : Ink::plain);
     } else if (judged.run) {
       page.ends(fmt::format("{}, {}", what, allowed), judged.reading ? "not comparable" : "not measured", 2);

@@ -119,7 +119,7 @@ std::string explain_check(const Catalogue& catalogue, const catalogue::Check& ch
   page.blank();
   put_steps(page, check.steps, 0);
   page.blank();
-  page.labelled("Sound:", check.expect, 0, 8);
+  page.labelled("If healthy:", check.expect, 0, 12);
   page.heading("It may show");
   for (const auto& result : check.results) {
     page.labelled("-", fmt::format("{} [{}]", result.shows, result.id), 2, 2);

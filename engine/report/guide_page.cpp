@@ -119,7 +119,7 @@ void put_compared(Page& page, const catalogue::Catalogue& catalogue, const std::
                                  : fmt::format("{}, {}", words(each.change), percent(sure));
     page.ends_with(fmt::format("{}:", what_was_read(catalogue, limit, each.direction)),
                    fmt::format(" {} -> {}", measure::show(each.before), measure::show(each.after)), call, 2);
-    if (page.style().all) page.paragraph("by " + measure::show_with_doubt(each.difference), 4);
+    if (page.style().all) page.paragraph("by " + measure::show_with_uncertainty(each.difference), 4);
   }
 }
 
@@ -146,7 +146,7 @@ std::string moved_text(const Position& before, const Position& after, const Styl
   if (!same_verdicts(before.diagnosis.verdicts, after.diagnosis.verdicts) && guide::missing_readings(after).empty()) {
     put_verdicts(page, *after.catalogue, after.the_case, after.diagnosis.verdicts, false);
     if (!after.compared.empty()) {
-      page.paragraph("Against before the repair:");
+      page.paragraph("Compared with before the repair:");
       put_compared(page, *after.catalogue, after.compared);
     }
     put_retest(page, after);
@@ -216,9 +216,8 @@ std::string why_text(const Position& position, const Prompt& prompt, const Style
         "for its minutes: from here about {:.0f} min in all, {:.0f} if you repaired without looking.",
         advice.next->minutes, percent(advice.next->chance), advice.expected_minutes, advice.repair_only_minutes));
   } else if (prompt.ask == Ask::repair && advice.next) {
-    page.paragraph(
-        fmt::format("It removes something that is wrong with chance {}, and no check is worth its minutes before it.",
-                    percent(advice.next->chance)));
+    page.paragraph(fmt::format("{} chance that this fixes a fault, and no check is worth its minutes before it.",
+                               percent(advice.next->chance)));
   } else if (question != position.questions.end()) {
     page.paragraph(fmt::format("Yes is expected with chance {}. Either answer is expected to save {:.0f} min of work.",
                                percent(question->yes), std::max(1.0, question->saves)));

@@ -107,7 +107,7 @@ std::string history_text(const catalogue::Catalogue& catalogue, const History& h
     const std::size_t cells = style.width > 70 ? 30 : 14;
     const Scale scale = scale_of(readings, cells);
     for (const PastReading* each : readings) {
-      const std::string value = measure::show_with_doubt(each->value);
+      const std::string value = measure::show_with_uncertainty(each->value);
       page.verbatim(fmt::format("{} {:<5} {}  {}", each->at.substr(0, 10), each->left ? "left" : "came",
                                 strip(*each, scale), value),
                     2);

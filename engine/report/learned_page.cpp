@@ -86,12 +86,13 @@ std::string learned_text(const catalogue::Catalogue& catalogue, const learn::Lea
   page.paragraph(learn::verdict(score_of(numbers.report)), 0, 2);
   const double factor = numbers.report.value("factor", 1.0);
   const learn::PriorStrength strength;
-  page.paragraph(fmt::format("A shipped number counts as {:.0f} cases (a rate {:.0f}, a false alarm {:.0f}){}.",
-                             strength.link * factor, strength.prior * factor, strength.leak * factor,
-                             numbers.jobs < 40 ? "; with so few jobs no less"
-                             : factor > 1      ? "; with less trust in them the jobs were not foreseen better"
-                                               : ""),
-                 0, 2);
+  page.paragraph(
+      fmt::format("A shipped number counts as {:.0f} cases (a rate {:.0f}, a false alarm {:.0f}){}.",
+                  strength.link * factor, strength.prior * factor, strength.leak * factor,
+                  numbers.jobs < 40 ? "; with so few jobs no less"
+                  : factor > 1      ? "; with less trust in them the faults of these jobs were not predicted better"
+                                    : ""),
+      0, 2);
   std::vector<const Parameter*> order;
   for (const Parameter& each : numbers.parameters)
     if (each.trials >= 5 && moved(each) > 0.05) order.push_back(&each);

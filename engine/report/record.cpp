@@ -48,14 +48,14 @@ void add_verdicts(Record& record, const Position& at) {
     verdict.allowed = allowed_text(limit.bounds);
     verdict.limits = limit.bounds;
     verdict.reading_before = judged.reading;
-    verdict.before = judged.reading ? measure::show_with_doubt(*judged.reading) : "";
+    verdict.before = judged.reading ? measure::show_with_uncertainty(*judged.reading) : "";
     verdict.call_before = call_of(judged);
     const auto same = std::ranges::find_if(after, [&](const bench::LimitVerdict& other) {
       return other.limit == judged.limit && other.direction == judged.direction;
     });
     if (same != after.end()) {
       verdict.reading_after = same->reading;
-      verdict.after = same->reading ? measure::show_with_doubt(*same->reading) : "";
+      verdict.after = same->reading ? measure::show_with_uncertainty(*same->reading) : "";
       verdict.call_after = call_of(*same);
     }
     const auto change = std::ranges::find_if(compared, [&](const job::Compared& each) {
@@ -211,7 +211,7 @@ void put_head(Page& page, const Record& record) {
   line("Opened", record.opened.substr(0, 16));
   line("Closed", record.closed.empty() ? "open" : fmt::format("{}, {}", record.closed.substr(0, 16), record.outcome));
   for (const std::string& cause : record.causes) line("It was", cause);
-  for (const std::string& doubt : record.doubts) page.paragraph(doubt, 2, 2, Ink::alarm);
+  for (const std::string& uncertainty : record.doubts) page.paragraph(uncertainty, 2, 2, Ink::alarm);
 }
 
 void put_runs(Page& page, const Record& record) {
@@ -237,7 +237,7 @@ std::string record_text(const Record& record, const Style& given) {
   put_head(page, record);
   put_runs(page, record);
   if (!record.answers.empty()) {
-    page.heading("What was told to be so");
+    page.heading("Reported symptoms");
     for (const auto& [question, answer] : record.answers) page.ends(question, answer, 2);
   }
   if (!record.ranking.empty()) {

@@ -88,7 +88,7 @@ void put_runs(std::string& html, const Record& record) {
 
 void put_answers(std::string& html, const Record& record) {
   if (record.answers.empty()) return;
-  html += "<h2>What was told to be so</h2>\n<table>\n";
+  html += "<h2>Reported symptoms</h2>\n<table>\n";
   for (const auto& [question, answer] : record.answers)
     html += fmt::format("<tr><td>{}</td><td><b>{}</b></td></tr>\n", escaped(question), escaped(answer));
   html += "</table>\n";

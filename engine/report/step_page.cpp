@@ -17,7 +17,7 @@ constexpr double kSpeaks = 1.0;  // decibans that are worth naming
 
 /// One beneath the other, or one after the other where the screen is short.
 void put_results(Page& page, const catalogue::Check& check, double chance) {
-  const std::string head = fmt::format("It shows something with chance {}. Note which:", percent(chance));
+  const std::string head = fmt::format("{} chance that this finds something. Note what you see:", percent(chance));
   if (page.style().all) {
     page.paragraph(head, 2);
     for (const auto& result : check.results) page.labelled("-", fmt::format("{} [{}]", result.shows, result.id), 4, 2);
@@ -95,7 +95,7 @@ void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Adv
   page.heading(fmt::format("Do next: {} ({}; {})", name, id, work_text(step.minutes, power, skill)));
   put_cautions(page, catalogue, not_yet_said(cautions, advice.gates, whole), 2, whole);
   put_steps(page, step.check != nullptr ? step.check->steps : step.repair->steps, 2);
-  if (step.check != nullptr) page.labelled("Sound:", step.check->expect, 2, 7);
+  if (step.check != nullptr) page.labelled("If healthy:", step.check->expect, 2, 12);
 }
 
 void put_next(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice) {
@@ -107,8 +107,7 @@ void put_next(Page& page, const catalogue::Catalogue& catalogue, const plan::Adv
   }
   page.paragraph(
       fmt::format(
-          "It removes something that is wrong with chance {}. Whether that was all, the whole load test says: run it "
-          "again, both ways.",
+          "{} chance that this fixes a fault. Repeat the whole load test both ways to see whether it was the only one.",
           percent(advice.next->chance)),
       2);
 }

@@ -74,7 +74,7 @@ std::string set_names(const Belief& belief, const belief::Trellis::CauseSet& set
 void put_sets(Page& page, const Belief& belief) {
   const std::size_t most =
       page.style().all ? belief.sets.sets.size() : std::min<std::size_t>(3, belief.sets.sets.size());
-  std::string text = "Likeliest as a whole: ";
+  std::string text = "Most probable combinations: ";
   for (std::size_t s = 0; s < most; ++s)
     text += fmt::format("{}{} {}", s == 0 ? "" : "; ", set_names(belief, belief.sets.sets[s]),
                         percent(belief.sets.sets[s].probability));
@@ -104,7 +104,7 @@ void put_list(Page& page, const plan::Advice& advice) {
 }
 
 void put_evidence(Page& page, const Belief& belief) {
-  page.heading("What was taken in");
+  page.heading("Evidence used");
   for (const belief::Item& item : belief.evidence.items) {
     const bool figure = item.said != "yes" && item.said != "no" && item.said != "seen" && item.said != "not seen";
     page.ends(item.name, item.said + (figure ? item.present ? " (yes)" : " (no)" : ""), 2);
@@ -115,7 +115,7 @@ void put_evidence(Page& page, const Belief& belief) {
 
 void put_nothing_wrong(Page& page, bool all) {
   page.blank();
-  page.paragraph("Every run is within its limits and nothing else was told: there is nothing to mend.");
+  page.paragraph("Every run is within its limits and no other symptom was reported: nothing needs repair.");
   if (all) page.paragraph("The chances below only hold if it did fail a test.");
 }
 
@@ -124,7 +124,7 @@ void put_remarks(Page& page, const Diagnosis& diagnosis) {
   const bool silent = std::ranges::none_of(items, &belief::Item::present) && diagnosis.verdicts.empty();
   if (!diagnosis.remarks.empty() || diagnosis.unsettled || silent) page.blank();
   for (const std::string& remark : diagnosis.remarks) page.paragraph(remark, 0, 2, Ink::care);
-  if (silent) page.paragraph("Nothing that was told speaks for a fault yet: the chances are those of any failed test.");
+  if (silent) page.paragraph("No reported symptom points to a fault yet: the chances are those of any failed test.");
   if (diagnosis.unsettled)
     page.paragraph(
         "No run is outside its limits. First finish the test: what says NOT RUN, then what is too close. The rest is "
@@ -134,7 +134,7 @@ void put_remarks(Page& page, const Diagnosis& diagnosis) {
 
 std::string cost_line(const plan::Advice& advice) {
   return fmt::format(
-      "Weighed cost from here {:.0f}, repairing without any look {:.0f}: minutes of work, parts and risk as "
+      "Expected minutes from here {:.0f}, repairing without any inspection {:.0f}: minutes of work, parts and risk as "
       "minutes, and a high price for having to hand it on, which a cause that is not among these would force.",
       advice.expected_minutes, advice.repair_only_minutes);
 }
@@ -175,7 +175,8 @@ std::string diagnosis_text(const Case& the_case, const Diagnosis& diagnosis, con
   if (diagnosis.nothing_wrong) put_nothing_wrong(page, style.all);
   if (belief.approximate)
     page.paragraph(
-        "Too many findings hang together for the exact sum: the plainest were left out, so the chances are "
+        "Too many findings are linked for the exact calculation: the least informative were left out, so the chances "
+        "are "
         "approximate.",
         0, 0, Ink::care);
   if (!diagnosis.nothing_wrong || style.all) {

@@ -52,8 +52,8 @@ void add_visit(History& past, const job::Job& job, const catalogue::Catalogue& c
   if (job.stage() > 0 && job.has_runs(job.stage())) add_readings(past, job, job.stage(), catalogue);
 }
 
-/// A straight line by weighted least squares; what the readings scatter beyond their doubt widens its own (R. T. Birge,
-/// Phys. Rev. 40 (1932) 207).
+/// A straight line by weighted least squares; what the readings scatter beyond their uncertainty widens its own (R. T.
+/// Birge, Phys. Rev. 40 (1932) 207).
 std::optional<Drift> drift_of(const std::vector<const PastReading*>& readings) {
   if (readings.size() < kLeastVisits) return std::nullopt;
   const std::string& first = readings.front()->at;
@@ -80,12 +80,12 @@ std::optional<Drift> drift_of(const std::vector<const PastReading*>& readings) {
     chi += off * off;
   }
   const double birge = std::sqrt(std::max(1.0, chi / static_cast<double>(readings.size() - 2)));
-  const double doubt = birge / std::sqrt(sxx);
+  const double uncertainty = birge / std::sqrt(sxx);
   const auto& one = *readings.front();
   const double freedom = birge > 1 ? static_cast<double>(readings.size() - 2) : std::numeric_limits<double>::infinity();
   return Drift{one.quantity,    one.run,
                one.direction,   slope,
-               doubt,           measure::standard_cdf(slope / doubt, freedom),
+               uncertainty,     measure::standard_cdf(slope / uncertainty, freedom),
                readings.size(), measure::coverage_factor(0.95, freedom)};
 }
 

@@ -26,7 +26,7 @@ struct Drift {
   bench::RunKind run;
   bench::Direction direction;
   double a_year;       ///< in the quantity's unit
-  double uncertainty;  ///< of it; scatter that the readings' own doubt does not explain widens it
+  double uncertainty;  ///< of it; scatter that the readings' own uncertainty does not explain widens it
   double rose;         ///< probability that it rises
   std::size_t visits;
   double coverage;  ///< factor on `uncertainty` for 95 %

@@ -21,9 +21,9 @@ DrivePoint point(double volts, double amps, double rate) {
 Baseline healthy() {
   Baseline base;
   base.runs.points = {point(12, 2.15, 9.6), point(9, 2.15, 5.2)};
-  base.runs.neutral = Doubtful{0.55, 0.01, 0.01};
+  base.runs.neutral = UncertainValue{0.55, 0.01, 0.01};
   base.same_meters = true;
-  base.drag_doubt = 0.03;
+  base.drag_uncertainty = 0.03;
   return base;
 }
 
@@ -32,7 +32,7 @@ void infer_at(benchmark::State& state, double second, double rate, double own = 
   const Baseline base = healthy();
   DrivePoint other = point(second, 2.4, rate);
   other.volts.own = own;
-  const DriveRuns now{{point(12, 2.4, 7.4), other}, Doubtful{0.55, 0.01, 0.01}, {}};
+  const DriveRuns now{{point(12, 2.4, 7.4), other}, UncertainValue{0.55, 0.01, 0.01}, {}};
   MotorFacts facts;
   facts.brush_volts = {1.0, 0.02, 0};
   bool sampled = false;

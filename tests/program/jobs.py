@@ -200,7 +200,7 @@ code, out, err = run(name, "cures", "bearing-dry", "--json")
 row = json.loads(out)["repairs"][0]
 check(row["repair"] == "repair-oil-bearings" and row["cured"] == 1 and row["median-minutes"] == 18, "it is in the cure table", out)
 for words, code_wanted, says in ((["job", "undo", job], 0, ""), (["job", "close", job, "cured"], 0, ""),
-                                 (["job", "close", job, "curd"], 2, "no end of a job"), (["job", "say", job, "yes"], 2, "closed"),
+                                 (["job", "close", job, "curd"], 2, "not an outcome"), (["job", "say", job, "yes"], 2, "closed"),
                                  (["job", "answer", job, "squeel"], 2, "did you mean"), (["job", "repair", job, "repair-oil"], 2, "no repair"),
                                  (["job", "check", job, "check-roll-by-hand", "all"], 2, "has no result"),
                                  (["job", "tell", job, "colour=green"], 2, "allowed"),

@@ -63,7 +63,8 @@ TEST_CASE("The line's least squares equal GSL's", "[peer][indexes]") {
   const auto runs = four_runs();
   const MotorFacts facts{
       .kind = Motor::Kind::series_dc, .brush_volts = {1.0, 1e-9, 0}, .resistance = {}, .saturation = {}};
-  const DriveInference ours = infer(facts, {.points = runs, .neutral = Doubtful{0, 1e-9, 0}, .alone = {}}, nullptr);
+  const DriveInference ours =
+      infer(facts, {.points = runs, .neutral = UncertainValue{0, 1e-9, 0}, .alone = {}}, nullptr);
   REQUIRE(ours.indexes);
   const Fit first = gsl_fit(runs, 1.0, {1, 1, 1, 1});
   std::vector<double> s;
@@ -74,14 +75,15 @@ TEST_CASE("The line's least squares equal GSL's", "[peer][indexes]") {
   CHECK_THAT(ours.indexes->resistance->value, WithinRel(theirs.resistance, 1e-9));
   CHECK_THAT(ours.indexes->flux_figure->value, WithinRel(theirs.flux, 1e-9));
 
-  // The doubt, by drawing all readings with GSL's generator and fitting each draw with GSL.
+  // The uncertainty, by drawing all readings with GSL's generator and fitting each draw with GSL.
   gsl_rng* random = gsl_rng_alloc(gsl_rng_mt19937);
   std::vector<double> resistance;
   std::vector<double> flux;
   for (int draw = 0; draw < 20000; ++draw) {
     auto drawn = runs;
     for (DrivePoint& run : drawn)
-      for (Doubtful* each : {&run.volts, &run.amps, &run.rate}) each->value += gsl_ran_gaussian(random, each->own);
+      for (UncertainValue* each : {&run.volts, &run.amps, &run.rate})
+        each->value += gsl_ran_gaussian(random, each->own);
     const Fit fit = gsl_fit(drawn, 1.0, s);
     resistance.push_back(fit.resistance);
     flux.push_back(fit.flux);

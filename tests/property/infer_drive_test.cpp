@@ -1,4 +1,4 @@
-// Round trip: locomotives with known faults are simulated, read with the doubts of real meters, and the indexes
+// Round trip: locomotives with known faults are simulated, read with the uncertainties of real meters, and the indexes
 // inferred from the readings alone must find the faults again, as often as they claim to.
 #include "engine/bench/infer_drive.hpp"
 
@@ -26,8 +26,8 @@ struct Sound {
   double parallel_power = 0.8;
 };
 
-/// Standard doubts of bench readings: 1 % of the volts, 1.5 % and 0.01 A of the amps, mostly the meter's own scale; 0.3
-/// s for the laps (elicited judgement, common practice, no source).
+/// Standard uncertainties of bench readings: 1 % of the volts, 1.5 % and 0.01 A of the amps, mostly the meter's own
+/// scale; 0.3 s for the laps (elicited judgement, common practice, no source).
 struct Meters {
   double volts, amps;  ///< the scale errors of this visit, in standard uncertainties
 };
@@ -62,15 +62,15 @@ class Bench {
 
   Meters meters() { return {normal(), normal()}; }
 
-  Doubtful read(double value, double scale_doubt, double fixed, double scale_error, double own_doubt) {
+  UncertainValue read(double value, double scale_doubt, double fixed, double scale_error, double own_doubt) {
     const double shared = scale_doubt * value;
     const double own = std::hypot(fixed, own_doubt * value);
     return {value + shared * scale_error + own * normal(), own, shared};
   }
-  Doubtful read_amps(double value, const Meters& m) { return read(value, 0.015, 0.01, m.amps, 0.002); }
-  Doubtful read_volts(double value, const Meters& m) { return read(value, 0.01, 0.005, m.volts, 0.001); }
+  UncertainValue read_amps(double value, const Meters& m) { return read(value, 0.015, 0.01, m.amps, 0.002); }
+  UncertainValue read_volts(double value, const Meters& m) { return read(value, 0.01, 0.005, m.volts, 0.001); }
   /// Laps counted for about a minute.
-  Doubtful read_rate(double laps) {
+  UncertainValue read_rate(double laps) {
     const double own = 0.3 / 60 * laps;
     return {laps + own * normal(), own, 0};
   }
@@ -148,7 +148,7 @@ std::vector<double> two_volts(const Sound& sound, const Fault& fault) {
   return {Bench::volts_at(sound, fault, laps), Bench::volts_at(sound, fault, 0.6 * laps)};
 }
 
-/// What is not the meters' doubt.
+/// What is not the meters' uncertainty.
 struct World {
   double day;      ///< of the drag, from one day to the next
   double iron;     ///< of the power by which flux per amp falls
@@ -261,7 +261,8 @@ TEST_CASE("One run against a baseline: single faults are told, pairs are called 
     const Baseline base{bench.visit(bench.on_another_day(sound), {}, {12}, meters), true, kDay};
     const DriveRuns runs = bench.visit(sound, fault, {two_volts(sound, fault).front()}, meters);
     MotorFacts facts = facts_of(sound);
-    facts.resistance = Doubtful{sound.motor.resistance * (1 + 0.03 * bench.normal()), 0.03 * sound.motor.resistance, 0};
+    facts.resistance =
+        UncertainValue{sound.motor.resistance * (1 + 0.03 * bench.normal()), 0.03 * sound.motor.resistance, 0};
     const DriveInference inferred = infer(facts, runs, &base);
     REQUIRE(inferred.indexes);
     CHECK_FALSE(inferred.indexes->apart);
@@ -302,7 +303,7 @@ TEST_CASE("Indexes say why they can't be had", "[property][indexes]") {
   const Baseline base{bench.visit(sound, {}, {12}, meters), true};
   CHECK(infer(facts, bench.visit(sound, {}, {6.5}, meters), &base).refused.find("slower") != std::string::npos);
   DriveRuns nothing_left = bench.visit(sound, {}, {12}, meters);
-  nothing_left.neutral = Doubtful{5, 0.1, 0};
+  nothing_left.neutral = UncertainValue{5, 0.1, 0};
   CHECK_THROWS_AS(infer(facts, nothing_left, &base), wheeltapper::input::DomainError);
 }
 

@@ -41,7 +41,7 @@ Shown show(const Card& card, const Fault& fault) {
   motor.resistance += fault.ohms;
   motor.flux *= fault.flux;
   const double amps = amps_for_torque(motor, torque_at(card.motor, card.amps) * fault.drag);
-  DriveRuns runs{.points = {}, .neutral = Doubtful{0, 1e-9, 0}, .alone = {}};
+  DriveRuns runs{.points = {}, .neutral = UncertainValue{0, 1e-9, 0}, .alone = {}};
   for (const double volts : {9.0, 12.0})
     runs.points.push_back({{volts, 0.01 * volts, 0}, {amps, 0.02 * amps, 0}, {speed_for(motor, volts, amps), 0.01, 0}});
   const MotorFacts facts{
@@ -79,14 +79,14 @@ TEST_CASE("The two-volt line of a permanent-magnet motor", "[published][indexes]
   compare(show(card, {.flux = 0.55}), {0.82, 9.3, 0.56, 0.56, 8});
 }
 
-TEST_CASE("The doubt of the line", "[published][indexes]") {
+TEST_CASE("The uncertainty of the line", "[published][indexes]") {
   // Volts to 1 %, ten laps to 0.3 s, amps to 2 %: the notes expect the slope to about 5 % and the ohms to about 10 %.
   // With readings that err each on its own the sum over all of them gives 11 % for the ohms, and 10 % for the flux
   // figure: twice the slope's 5 %, because the amps of each run count too, where the notes take one figure for both.
   // With one meter for both, whose error is shared, it is 3 %.
   const Card card = series_card();
   for (const bool shared : {false, true}) {
-    DriveRuns runs{.points = {}, .neutral = Doubtful{0, 1e-9, 0}, .alone = {}};
+    DriveRuns runs{.points = {}, .neutral = UncertainValue{0, 1e-9, 0}, .alone = {}};
     for (const double volts : {9.0, 12.0}) {
       const double laps = speed_for(card.motor, volts, 1.6);
       const double u = 0.01 * volts;

@@ -10,8 +10,8 @@ using namespace wheeltapper::bench;
 
 namespace {
 
-Reading reading(double value, double doubt, std::string_view unit) {
-  return {{value, doubt, measure::unit(unit)}, 0, doubt, {}, false};
+Reading reading(double value, double uncertainty, std::string_view unit) {
+  return {{value, uncertainty, measure::unit(unit)}, 0, uncertainty, {}, false};
 }
 
 Session session() {

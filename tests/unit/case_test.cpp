@@ -12,7 +12,7 @@ cases::Case read(const std::string& text) { return cases::read_case(text, "case.
 
 }  // namespace
 
-TEST_CASE("meters, repeats and usual doubts", "[job]") {
+TEST_CASE("meters, repeats and typical uncertainties", "[job]") {
   const auto the_case = read(R"({"title": "t", "locomotive": {"family": "ac-series"},
     "rig": {"meters": {"amps": {"unit": "A", "percent-of-reading": 1.5, "counts": 2, "step": 0.01}}},
     "runs": [{"kind": "loaded", "laps": 5, "time": ["33 s", "34 s", "35 s"],
@@ -20,8 +20,8 @@ TEST_CASE("meters, repeats and usual doubts", "[job]") {
   const auto& readings = the_case.session.runs.at(0).readings;
   CHECK(readings.at("amps").value.value() == Approx(2.0));
   CHECK(readings.at("amps").value.uncertainty() == Approx((0.03 + 0.02) / std::sqrt(3.0)));
-  CHECK_FALSE(readings.at("amps").assumed_doubt);
-  CHECK(readings.at("rail-volts").assumed_doubt);
+  CHECK_FALSE(readings.at("amps").assumed_uncertainty);
+  CHECK(readings.at("rail-volts").assumed_uncertainty);
   CHECK(readings.at("motor-temperature").value.value() == Approx(60));
   CHECK(readings.at("lap-rate").value.value() == Approx(300.0 / 34));
   CHECK(readings.at("lap-rate").repeats.size() == 3);

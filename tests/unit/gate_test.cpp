@@ -42,7 +42,7 @@ TEST_CASE("a gate is not cleared by a check of which only a part was looked for"
     }
 }
 
-TEST_CASE("doubt about the mains side withholds everything and refers", "[plan]") {
+TEST_CASE("uncertainty about the mains side withholds everything and refers", "[plan]") {
   const auto catalogue = knowledge::shipped();
   for (const char* hazard : {"shock-or-tingle", "cord-damaged-seen", "water-in-supply", "post-turns-in-case"}) {
     CAPTURE(hazard);

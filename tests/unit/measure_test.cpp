@@ -49,8 +49,8 @@ TEST_CASE("a measurement refuses what it cannot be", "[measure]") {
 }
 
 TEST_CASE("readings are shown with the digits that they deserve", "[measure]") {
-  CHECK(show_with_doubt({2.4, 0.046, unit("A")}) == "2.40 ± 0.09 A");
-  CHECK(show_with_doubt({8.5, 0.085, unit("/min")}) == "8.50 ± 0.17/min");
+  CHECK(show_with_uncertainty({2.4, 0.046, unit("A")}) == "2.40 ± 0.09 A");
+  CHECK(show_with_uncertainty({8.5, 0.085, unit("/min")}) == "8.50 ± 0.17/min");
   CHECK(show({68, 2, unit("Cel")}) == "68.0 °C");
 }
 
@@ -80,10 +80,10 @@ TEST_CASE("what settles a reading between two close limits", "[measure]") {
   CHECK(what_settles(Measurement(2.1, 0.01, unit("A")), limits, 0.01, 0).meter_uncertainty == Approx(0).margin(1e-9));
 }
 
-TEST_CASE("extreme doubts stay numbers", "[measure]") {
+TEST_CASE("extreme uncertainties stay numbers", "[measure]") {
   CHECK(std::isinf(coverage_factor(std::nextafter(1.0, 0.0), 1e-3)));
   CHECK(effective_degrees_of_freedom(std::vector<Part>{{1e-100, 5}, {1e-100, 5}}) == Approx(10));
-  CHECK(show_with_doubt(Measurement(1.5e-7, 1e-8, unit("A"))) == "1.5e-07 ± 2.0e-08 A");
+  CHECK(show_with_uncertainty(Measurement(1.5e-7, 1e-8, unit("A"))) == "1.5e-07 ± 2.0e-08 A");
   const Limits inverted{.at_least = 2, .at_most = 1, .unit = unit("A")};
   CHECK_THROWS_AS(conformance(Measurement(1, 0.1, unit("A")), inverted), wheeltapper::input::DomainError);
   const Limits no_number{.at_least = std::nan(""), .at_most = {}, .unit = unit("A")};
