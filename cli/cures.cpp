@@ -77,6 +77,10 @@ int run_history(const Args& args, const Io& io) {
   const auto catalogue = knowledge_of(parsed);
   const auto log = open_to_read(parsed, io, catalogue);
   const auto names = log::locomotives(*log);
+  if (given.empty() && parsed.values["json"].as<bool>()) {
+    io.out << input::escaped_controls(nlohmann::json(names).dump(2)) << "\n";
+    return kOk;
+  }
   if (given.empty()) {
     report::Page page(style_of(parsed, io));
     for (const std::string& each : names) page.paragraph(each);

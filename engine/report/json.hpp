@@ -6,11 +6,11 @@
 
 namespace wheeltapper::report {
 
-/// The verdicts of a case (engine/report/schema/assessment.schema.json).
+/// The verdicts of a case (schema/output.schema.json).
 nlohmann::ordered_json assessment_json(const cases::Case& the_case, const std::vector<bench::LimitVerdict>& verdicts,
                                        const bench::BenchAnalysis& analysis);
 
-/// The whole diagnosis (engine/report/schema/diagnosis.schema.json): every cause of the family, likeliest first.
+/// The whole diagnosis (schema/output.schema.json): every cause of the family, likeliest first.
 nlohmann::ordered_json diagnosis_json(const cases::Case& the_case, const cases::Diagnosis& diagnosis);
 
 /// Cautions by id, with signal word and text.

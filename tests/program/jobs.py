@@ -17,7 +17,7 @@ import tempfile
 import time
 
 from bench_oracle import Oracle
-from common import DEMO, FEW, PROGRAM, ROOT, check, finish
+from common import DEMO, FEW, PROGRAM, ROOT, check, check_output, finish
 
 expected = json.load(open(os.path.join(ROOT, "tests", "program", "demo_expected.json")))["cases"]
 FOLDER = tempfile.mkdtemp(prefix="wheeltapper-")
@@ -33,6 +33,7 @@ def environment(name, columns=80):
 
 def run(name, *args, text="", columns=80):
     done = subprocess.run([PROGRAM, *args], input=text.encode(), capture_output=True, timeout=600, env=environment(name, columns))
+    check_output(args, done.returncode, done.stdout.decode())
     return done.returncode, done.stdout.decode(), done.stderr.decode()
 
 

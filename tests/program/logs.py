@@ -12,7 +12,7 @@ import subprocess
 import tempfile
 
 import jsonschema
-from common import DEMO, FEW, PROGRAM, ROOT, check, finish
+from common import DEMO, FEW, PROGRAM, ROOT, check, check_output, finish
 
 FOLDER = tempfile.mkdtemp(prefix="wheeltapper-")
 os.chmod(FOLDER, 0o755)
@@ -28,7 +28,9 @@ def path(name):
 def run(*args, text="", **more):
     done = subprocess.run([PROGRAM, *args], input=text.encode(), capture_output=True, timeout=600,
                           env=dict(os.environ, XDG_DATA_HOME=path("data"), COLUMNS="80"), **more)
-    return done.returncode, done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
+    out = done.stdout.decode(errors="replace")
+    check_output(args, done.returncode, out)
+    return done.returncode, out, done.stderr.decode(errors="replace")
 
 
 def fine(*args, **more):
