@@ -16,9 +16,7 @@ namespace {
 
 constexpr std::size_t kLongestTyped = 100;
 
-void demand(bool holds, const char* message) {
-  if (!holds) throw input::DomainError(message);
-}
+using input::demand;
 
 std::string_view trim(std::string_view text) {
   const auto first = text.find_first_not_of(" \t");
@@ -63,6 +61,15 @@ Unit demand_unit(std::string_view text) {
 }
 
 constexpr double kFinest = 1e-5;  // below it six places do not hold the digits
+
+double expanded_uncertainty(const Measurement& what) {
+  return what.uncertainty() * coverage_factor(0.95, what.degrees_of_freedom());
+}
+
+std::string with_unit(const std::string& number, const Measurement& what) {
+  const auto shown = what.unit().shown;
+  return fmt::format("{}{}{}", number, shown.empty() || shown == "/min" ? "" : " ", shown);
+}
 
 /// Decimal places for two digits of an uncertainty that starts with 1 or 2, one digit of any other.
 int places(double uncertainty) {
@@ -171,22 +178,18 @@ Typed parse_typed(std::string_view text) {
 }
 
 std::string show(const Measurement& what) {
-  const auto shown = what.unit().shown;
-  if (what.uncertainty() < kFinest)
-    return fmt::format("{:.9g}{}{}", what.value(), shown.empty() || shown == "/min" ? "" : " ", shown);
-  return fmt::format("{:.{}f}{}{}", what.value(), places(what.uncertainty()),
-                     shown.empty() || shown == "/min" ? "" : " ", shown);
+  const double expanded = expanded_uncertainty(what);
+  return with_unit(
+      expanded < kFinest ? fmt::format("{:.9g}", what.value()) : fmt::format("{:.{}f}", what.value(), places(expanded)),
+      what);
 }
 
 std::string show_with_uncertainty(const Measurement& what) {
-  const double expanded = what.uncertainty() * coverage_factor(0.95, what.degrees_of_freedom());
+  const double expanded = expanded_uncertainty(what);
   const int digits = places(expanded);
-  const auto shown = what.unit().shown;
-  if (expanded < kFinest)
-    return fmt::format("{:.9g} ± {:.1e}{}{}", what.value(), expanded, shown.empty() || shown == "/min" ? "" : " ",
-                       shown);
-  return fmt::format("{:.{}f} ± {:.{}f}{}{}", what.value(), digits, expanded, digits,
-                     shown.empty() || shown == "/min" ? "" : " ", shown);
+  return with_unit(expanded < kFinest ? fmt::format("{:.9g} ± {:.1e}", what.value(), expanded)
+                                      : fmt::format("{:.{}f} ± {:.{}f}", what.value(), digits, expanded, digits),
+                   what);
 }
 
 }  // namespace wheeltapper::measure

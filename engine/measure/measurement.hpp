@@ -94,7 +94,8 @@ struct Typed {
 /// \throws input::InputError  with a plain message of what is wrong with the text
 Typed parse_typed(std::string_view text);
 
-/// "2.40 A" with as many places as the uncertainty deserves: two digits of it if it starts with 1 or 2, else one.
+/// "2.40 A" with as many places as its expanded uncertainty for 95 % deserves: two digits of that if it starts with 1
+/// or 2, else one. The same places as with the uncertainty beside it.
 std::string show(const Measurement& what);
 /// "2.40 ± 0.05 A" where the part after ± is the expanded uncertainty for 95 %.
 std::string show_with_uncertainty(const Measurement& what);
