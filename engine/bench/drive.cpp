@@ -13,9 +13,7 @@ namespace {
 
 using MotorKind = Motor::Kind;
 
-void demand(bool holds, const char* what) {
-  if (!holds) throw input::DomainError(what);
-}
+using input::demand;
 
 double reactance_of(const Motor& motor) { return motor.kind == MotorKind::series_ac ? motor.reactance : 0.0; }
 

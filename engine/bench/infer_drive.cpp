@@ -19,6 +19,7 @@ using Eigen::Matrix3d;
 using Eigen::MatrixXd;
 using Eigen::Vector3d;
 using Eigen::VectorXd;
+using input::demand;
 
 constexpr double kResistanceShare = 0.35;
 constexpr double kResistanceShareUncertainty = 0.1;
@@ -200,10 +201,6 @@ class Solver {
   }
 
  private:
-  static void demand(bool holds, const char* what) {
-    if (!holds) throw input::DomainError(what);
-  }
-
   static void demand_positive(const DriveRuns& runs) {
     demand(!runs.points.empty(), "no run with volts, amps and laps");
     for (const DrivePoint& point : runs.points)

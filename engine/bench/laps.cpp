@@ -11,6 +11,7 @@
 #include <stdexcept>
 
 #include "engine/input/input_error.hpp"
+#include "engine/measure/robust.hpp"
 
 namespace wheeltapper::bench {
 namespace {
@@ -34,16 +35,11 @@ struct Cleaned {
 
 Cleaned cleaned(const Series& series, const SeriesSummary& summary) {
   constexpr double kMostOff = 8;
-  constexpr double kRobust = 1.4826;
   Cleaned out{series.time, series.amps};
-  std::vector<double> size(series.size());
   for (std::size_t i = 0; i < series.size(); ++i) {
     out.amps[i] -= summary.drift.start + summary.drift.per_minute / 60 * (series.time[i] - series.time.front());
-    size[i] = std::abs(out.amps[i]);
   }
-  const auto middle = size.begin() + static_cast<std::ptrdiff_t>(size.size() / 2);
-  std::nth_element(size.begin(), middle, size.end());
-  const double most = std::max(kMostOff * kRobust * *middle, 1e-9);
+  const double most = std::max(kMostOff * measure::robust_deviation(out.amps), 1e-9);
   for (double& each : out.amps) each = std::clamp(each, -most, most);
   return out;
 }
@@ -261,9 +257,7 @@ Shape smooth_shape(const Cleaned& data, const LapMarks& laps) {
     shape = normal.ldlt().solve(right);
     std::ranges::transform(points, off.begin(),
                            [&](const Point& point) { return std::abs(point.amps - point.row.dot(shape)); });
-    const auto middle = off.begin() + static_cast<std::ptrdiff_t>(off.size() / 2);
-    std::nth_element(off.begin(), middle, off.end());
-    limit = 2.5 * 1.4826 * *middle;
+    limit = 2.5 * measure::robust_deviation(off);
   }
   return shape;
 }
@@ -384,10 +378,8 @@ std::vector<double> sound_laps(const std::vector<double>& marks) {
   std::vector<double> laps;
   for (std::size_t i = 1; i < marks.size(); ++i) laps.push_back(marks[i] - marks[i - 1]);
   if (laps.empty()) return laps;
-  std::vector<double> sorted(laps);
-  std::ranges::sort(sorted);
-  const double median = sorted[sorted.size() / 2];
-  std::erase_if(laps, [&](double lap) { return std::abs(lap / median - 1) > kOddLap; });
+  const double usual = measure::median(laps);
+  std::erase_if(laps, [&](double lap) { return std::abs(lap / usual - 1) > kOddLap; });
   return laps;
 }
 
@@ -474,17 +466,13 @@ namespace {
 std::vector<bool> odd_places(const Cleaned& data, const std::vector<std::size_t>& at,
                              const std::vector<double>& course) {
   constexpr double kOdd = 3;
-  constexpr double kRobust = 1.4826;
   std::vector<double> size;
   for (std::size_t i = 0; i < data.time.size(); ++i)
     if (at[i] < course.size()) size.push_back(std::abs(data.amps[i] - course[at[i]]));
   std::vector<bool> odd(course.size(), false);
   if (size.empty()) return odd;
-  std::ranges::nth_element(size, size.begin() + static_cast<std::ptrdiff_t>(size.size() / 2));
-  const double noise = kRobust * size[size.size() / 2];
-  std::vector<double> sorted(course);
-  std::ranges::nth_element(sorted, sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2));
-  const double middle = sorted[sorted.size() / 2];
+  const double noise = measure::robust_deviation(size);
+  const double middle = measure::median(course);
   const std::size_t n = course.size();
   for (std::size_t b = 0; b < n; ++b)
     if (std::abs(course[b] - middle) > kOdd * noise)

@@ -9,22 +9,18 @@
 
 #include "engine/input/input_error.hpp"
 #include "engine/measure/measurement.hpp"
+#include "engine/measure/robust.hpp"
 
 namespace wheeltapper::bench {
 namespace {
 
-constexpr double kRobust = 1.4826;  // median absolute deviation of a normal distribution to its standard deviation
 constexpr double kFar = 6;
 constexpr double kLost = 0.3;
 constexpr double kSurge = 1.8;
 constexpr double kLeastEvent = 0.3;  // s
 constexpr std::size_t kNeighbours = 3;
 
-double median(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
+using measure::median;
 
 double mean_of(std::span<const double> values) {
   return std::accumulate(values.begin(), values.end(), 0.0) / static_cast<double>(values.size());
@@ -67,12 +63,11 @@ std::vector<std::size_t> find_outliers(const Series& series, const std::vector<b
     for (std::size_t j = i < kNeighbours ? 0 : i - kNeighbours; j < std::min(n, i + kNeighbours + 1); ++j)
       if (j != i && sound[j]) around.push_back(series.amps[j]);
     if (around.empty()) continue;
-    std::ranges::sort(around);
-    off[i] = series.amps[i] - around[around.size() / 2];
+    off[i] = series.amps[i] - median(around);
   }
   std::vector<double> size(n);
   std::ranges::transform(off, size.begin(), [](double x) { return std::abs(x); });
-  const double spread = std::max(kRobust * median(size), 1e-3 * std::abs(median(series.amps)));
+  const double spread = std::max(measure::robust_deviation(off), 1e-3 * std::abs(median(series.amps)));
   std::vector<std::size_t> found;
   for (std::size_t i = 0; i < n; ++i)
     if (size[i] > kFar * spread) found.push_back(i);

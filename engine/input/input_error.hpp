@@ -26,4 +26,9 @@ class DomainError : public InputError {
   using InputError::InputError;
 };
 
+/// \throws DomainError(wrong)  unless it holds
+inline void demand(bool holds, const char* wrong) {
+  if (!holds) throw DomainError(wrong);
+}
+
 }  // namespace wheeltapper::input

@@ -14,15 +14,15 @@ namespace {
 
 using boost::math::beta_distribution;
 
-void demand(double hits, double trials, double coverage) {
-  if (!(trials >= 1 && hits >= 0 && hits <= trials && coverage > 0 && coverage < 1))
-    throw input::DomainError("a proportion needs 0 <= hits <= trials, trials >= 1, 0 < coverage < 1");
+void demand_proportion(double hits, double trials, double coverage) {
+  input::demand(trials >= 1 && hits >= 0 && hits <= trials && coverage > 0 && coverage < 1,
+                "a proportion needs 0 <= hits <= trials, trials >= 1, 0 < coverage < 1");
 }
 
 }  // namespace
 
 Interval wilson(double hits, double trials, double coverage) {
-  demand(hits, trials, coverage);
+  demand_proportion(hits, trials, coverage);
   const double z = coverage_factor(coverage, std::numeric_limits<double>::infinity());
   const double z2 = z * z;
   const double p = hits / trials;
@@ -33,7 +33,7 @@ Interval wilson(double hits, double trials, double coverage) {
 }
 
 Interval clopper_pearson(double hits, double trials, double coverage) {
-  demand(hits, trials, coverage);
+  demand_proportion(hits, trials, coverage);
   const double tail = (1 - coverage) / 2;
   const double low = hits == 0 ? 0 : quantile(beta_distribution<>(hits, trials - hits + 1), tail);
   const double high = hits == trials ? 1 : quantile(complement(beta_distribution<>(hits + 1, trials - hits), tail));
@@ -41,7 +41,7 @@ Interval clopper_pearson(double hits, double trials, double coverage) {
 }
 
 Interval jeffreys(double hits, double trials, double coverage) {
-  demand(hits, trials, coverage);
+  demand_proportion(hits, trials, coverage);
   const double tail = (1 - coverage) / 2;
   const beta_distribution<> posterior(hits + 0.5, trials - hits + 0.5);
   return {hits == 0 ? 0 : quantile(posterior, tail), hits == trials ? 1 : quantile(complement(posterior, tail))};

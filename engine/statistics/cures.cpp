@@ -5,6 +5,7 @@
 #include <tuple>
 #include <unordered_map>
 
+#include "engine/measure/robust.hpp"
 #include "engine/measure/survival.hpp"
 
 namespace wheeltapper::statistics {
@@ -52,13 +53,6 @@ struct Tally {
   std::vector<double> minutes;
   std::vector<measure::Lasted> lasted;
 };
-
-double median(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::ranges::nth_element(values, middle);
-  if (values.size() % 2 == 1) return *middle;
-  return (*middle + *std::max_element(values.begin(), middle)) / 2;
-}
 
 Lasting lasting_of(const std::vector<measure::Lasted>& lasted) {
   Lasting result;
@@ -110,7 +104,7 @@ std::vector<CureRow> cures(const PastJobs& past, const catalogue::Catalogue& cat
     CureRow row{repair, tally.done, tally.tried, tally.cured, {0, 1}, beta_of(tally, catalogue, of, repair), {}, {}};
     if (tally.tried > 0)
       row.wilson = measure::wilson(static_cast<double>(tally.cured), static_cast<double>(tally.tried));
-    if (!tally.minutes.empty()) row.median_minutes = median(tally.minutes);
+    if (!tally.minutes.empty()) row.median_minutes = measure::median(tally.minutes);
     row.lasting = lasting_of(tally.lasted);
     rows.push_back(std::move(row));
   }

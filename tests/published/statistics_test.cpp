@@ -3,9 +3,11 @@
 // not in that paper, its figures were recomputed. Four-digit figures hold to half a unit of the last digit,
 // full ones to 1e-8. The rows of that table with continuity correction, mid-P and Wald are left out: the
 // engine does not offer them.
+#include <boost/math/distributions/normal.hpp>
 #include <catch2/catch.hpp>
 
 #include "engine/measure/proportion.hpp"
+#include "engine/measure/robust.hpp"
 #include "engine/measure/survival.hpp"
 
 namespace {
@@ -141,6 +143,16 @@ TEST_CASE("S6 Kaplan-Meier: remission of leukaemia", "[published][statistics]") 
   for (const double week : {1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23})
     control.push_back({week, true});
   CHECK(wheeltapper::measure::median_survival(wheeltapper::measure::kaplan_meier(control)) == 8);
+}
+
+TEST_CASE("a robust deviation is that of a normal distribution", "[published][statistics]") {
+  // The factor recomputed by Boost.Math's normal quantile: half of all values lie within quantile(3/4) of the middle.
+  const boost::math::normal_distribution<> normal;
+  CHECK_THAT(measure::kDeviationByMedian, WithinAbs(1 / boost::math::quantile(normal, 0.75), 1e-15));
+  CHECK(measure::median({3, 1, 2}) == 2);
+  CHECK(measure::median({4, 1, 3, 2}) == 2.5);
+  CHECK_THAT(measure::robust_deviation({-1, 1, 2, -1000, 0.5}), WithinAbs(measure::kDeviationByMedian, 1e-15));
+  CHECK_THROWS_AS(measure::median({}), wheeltapper::input::DomainError);
 }
 
 }  // namespace
