@@ -8,7 +8,7 @@ namespace wheeltapper::cli {
 
 int run_assess(const Args& args, const Io& io) {
   namespace po = boost::program_options;
-  auto options = common_options(true, false);
+  auto options = common_options(true, true);
   options.add_options()("sure", po::value<double>()->value_name("P")->default_value(0.95, "0.95"),
                         "how sure a verdict must be, 0.5 to 0.999");
   po::positional_options_description words;

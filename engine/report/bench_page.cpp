@@ -237,20 +237,28 @@ void put_swing(Page& page, const bench::SeriesAnalysis& each) {
     page.paragraph("No swing with the wheels.", 2);
 }
 
+void put_mean(Page& page, const bench::SeriesSummary& s) {
+  const bool numbers = page.style().all;
+  page.paragraph(fmt::format("{} readings in {:.0f} s, {:.2g} a second. Mean {:.3f} A{}.", s.sound.size(), s.seconds,
+                             s.rate, s.amps.mean,
+                             numbers ? fmt::format(", standard uncertainty {:.4f} A, like {:.0f} independent readings",
+                                                   s.amps.uncertainty, s.amps.independent)
+                                     : ""),
+                 2);
+  const std::string figures = fmt::format("{:+.3f} A a minute", s.drift.per_minute);
+  const std::string more = numbers ? fmt::format(", standard uncertainty {:.3f}", s.drift.uncertainty) : "";
+  page.paragraph(s.drift.provable() ? fmt::format("Amps drift by {}{}.", figures, more)
+                 : numbers          ? fmt::format("No provable drift ({}{}).", figures, more)
+                                    : "No provable drift.",
+                 2);
+}
+
 void put_series(Page& page, const bench::Session& session, const bench::BenchAnalysis& analysis) {
   for (const bench::SeriesAnalysis& each : analysis.series) {
     const bench::Run& run = session.runs[each.run];
     const auto& s = each.summary;
     page.heading(fmt::format("Series of readings: {}", run.name));
-    page.paragraph(fmt::format("{} readings in {:.0f} s, {:.2g} a second. Mean {:.3f} A, standard uncertainty {:.4f} "
-                               "A, like {:.0f} independent readings.",
-                               s.sound.size(), s.seconds, s.rate, s.amps.mean, s.amps.uncertainty, s.amps.independent),
-                   2);
-    page.paragraph(
-        s.drift.provable()
-            ? fmt::format("Amps drift by {:+.3f} A a minute (u {:.3f}).", s.drift.per_minute, s.drift.uncertainty)
-            : fmt::format("No provable drift ({:+.3f} A a minute, u {:.3f}).", s.drift.per_minute, s.drift.uncertainty),
-        2);
+    put_mean(page, s);
     for (const std::size_t at : s.outliers)
       page.paragraph(fmt::format("Left out of the mean: {:.2f} A at {:.1f} s, far off its neighbours.",
                                  run.series->amps[at], run.series->time[at]),

@@ -35,21 +35,23 @@ std::vector<std::string> named_causes(const belief::Belief& before, const belief
   return ids;
 }
 
-/// What is new among the evidence and what it weighs for the likeliest cause.
-std::string new_evidence(const belief::Belief& before, const belief::Belief& after) {
+/// What is new among the evidence and speaks for the likeliest cause, or against it.
+std::string new_evidence(const belief::Belief& before, const belief::Belief& after, bool numbers) {
   if (after.ranking.empty()) return {};
   const auto was = [&](const belief::Item& item) {
     return std::ranges::any_of(before.evidence.items,
                                [&](const belief::Item& old) { return old.id == item.id && old.said == item.said; });
   };
-  std::string text;
+  std::string in_favour, against;
   for (const belief::Weight& weight : after.weights[after.ranking.front()]) {
     const belief::Item& item = after.evidence.items[weight.item];
     if (was(item) || std::abs(weight.decibans) < 0.5) continue;
-    text +=
-        fmt::format("{}{}{} {:+.0f}", text.empty() ? "" : ", ", item.name, item.present ? "" : ": no", weight.decibans);
+    std::string& part = weight.decibans > 0 ? in_favour : against;
+    part += (part.empty() ? "" : ", ") + evidence_named(item, weight.decibans, numbers);
   }
-  return text;
+  if (!in_favour.empty()) in_favour = "for the first of them: " + in_favour;
+  if (against.empty()) return in_favour;
+  return in_favour + (in_favour.empty() ? "against the first of them: " : "; against it: ") + against;
 }
 
 bool same_verdicts(const std::vector<bench::LimitVerdict>& a, const std::vector<bench::LimitVerdict>& b) {
@@ -74,8 +76,8 @@ void put_moved(Page& page, const belief::Belief& before, const belief::Belief& a
                         was == now ? "" : fmt::format(" (was {})", was));
   }
   page.paragraph(text + ".", 0, 5);
-  if (const std::string why = new_evidence(before, after); !why.empty())
-    page.paragraph(fmt::format("New for the first of them, in decibans: {}.", why), 5, 0, Ink::dim);
+  if (const std::string why = new_evidence(before, after, page.style().all); !why.empty())
+    page.paragraph(fmt::format("New {}.", why), 5, 0, Ink::dim);
 }
 
 /// Rules that held before and hold no more.
@@ -238,7 +240,8 @@ std::string why_text(const Position& position, const Prompt& prompt, const Style
   for (std::size_t i = 0; i < std::min(kNamed, belief.ranking.size()); ++i) {
     const std::size_t cause = belief.ranking[i];
     page.ends(belief.network->causes()[cause]->name, percent(belief.posterior[cause]), 2);
-    if (const std::string why = speaking(belief, cause, style.all); !why.empty()) page.paragraph(why, 4, 0, Ink::dim);
+    if (const std::string why = speaking(belief, cause, style.all, true); !why.empty())
+      page.paragraph(why, 4, 0, Ink::dim);
   }
   return page.text();
 }

@@ -112,7 +112,11 @@ void put_next(Page& page, const catalogue::Catalogue& catalogue, const plan::Adv
       2);
 }
 
-std::string speaking(const Belief& belief, std::size_t cause, bool all) {
+std::string evidence_named(const belief::Item& item, double decibans, bool numbers) {
+  return fmt::format("{}{}{}", item.name, item.present ? "" : ": no", numbers ? fmt::format(" {:+.0f}", decibans) : "");
+}
+
+std::string speaking(const Belief& belief, std::size_t cause, bool all, bool numbers) {
   std::string text;
   for (const bool in_favour : {true, false}) {
     std::string part;
@@ -120,9 +124,7 @@ std::string speaking(const Belief& belief, std::size_t cause, bool all) {
     for (const belief::Weight& weight : belief.weights[cause]) {
       if ((weight.decibans > 0) != in_favour || std::abs(weight.decibans) < kSpeaks) continue;
       if (!all && named++ == 3) break;
-      const auto& item = belief.evidence.items[weight.item];
-      part += fmt::format("{}{}{} {:+.0f}", part.empty() ? "" : ", ", item.name, item.present ? "" : ": no",
-                          weight.decibans);
+      part += (part.empty() ? "" : ", ") + evidence_named(belief.evidence.items[weight.item], weight.decibans, numbers);
     }
     if (!part.empty()) text += fmt::format("{}{}: {}", text.empty() ? "" : "; ", in_favour ? "for" : "against", part);
   }

@@ -17,6 +17,8 @@ void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Adv
 /// The same with what it may show or cure.
 void put_next(Page& page, const catalogue::Catalogue& catalogue, const plan::Advice& advice);
 /// "for: squeal +8, hot housing +3; against: ...", in decibans.
-std::string speaking(const belief::Belief& belief, std::size_t cause, bool all);
+std::string speaking(const belief::Belief& belief, std::size_t cause, bool all, bool numbers);
+/// One piece of evidence by name; `numbers`: with what it weighs, in decibans.
+std::string evidence_named(const belief::Item& item, double decibans, bool numbers);
 
 }  // namespace wheeltapper::report

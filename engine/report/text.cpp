@@ -37,7 +37,7 @@ void put_cause(Page& page, const Belief& belief, std::size_t cause, bool explain
   const auto& item = *belief.network->causes()[cause];
   page.ends_with(item.name, fmt::format(" ({})", item.id), percent(belief.posterior[cause]), 4);
   if (!explain) return;
-  const std::string why = speaking(belief, cause, page.style().all);
+  const std::string why = speaking(belief, cause, page.style().all, page.style().all);
   if (!why.empty()) page.paragraph(why, 8, 0, Ink::dim);
 }
 

@@ -4,6 +4,7 @@ With --renew behind the two arguments the golden texts are written anew; read th
 """
 import json
 import os
+import re
 import sys
 
 from common import DEMO, ROOT, check, finish, run
@@ -57,4 +58,13 @@ for case in expected:
         step = told["plan"]["steps"][0]
         first_caution = diagnosis.find(step["cautions"][0]["text"].split(".")[0][:20]) if step["cautions"] else -1
         check(first_caution < 0 or first_caution < diagnosis.find("1. "), case["file"], "the caution stands after its step")
+# What the README shows is what its commands print, and a part of a golden dialogue.
+readme = open(os.path.join(ROOT, "README.md")).read()
+blocks = list(re.finditer(r"```text\n(.*?)```", readme, re.S))
+for block in blocks:
+    command = re.findall(r"`wheeltapper ((?:diagnose|assess) [^`]*)`", readme[:block.start()])[-1]
+    code, out, err = run(*command.split(), "--width", "80", cwd=ROOT)
+    dialogue = open(os.path.join(GOLDEN, "jobs", "dry-bearings.txt")).read()
+    check(code == 0 and (block.group(1) in out + "\n" or block.group(1) in dialogue), "README: not what is printed:", command, block.group(1)[:200])
+check(len(blocks) == 4, "the README shows what is printed", len(blocks))
 finish()
