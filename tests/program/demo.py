@@ -39,21 +39,21 @@ for case in expected:
         check(step["kind"] == "repair" or opens[step["id"]] in ("nothing", "cover"), case["file"], "an invasive check early", step["id"])
     code, text, err = run("diagnose", "--width", "80", file)
     diagnosis = text
-    golden = os.path.join(GOLDEN, case["file"].replace(".json", ".txt"))
-    if "--renew" in sys.argv:
-        os.makedirs(GOLDEN, exist_ok=True)
-        open(golden, "w").write(text)
-    check(open(golden).read() == text, case["file"], "differs from its golden text")
+    transcript = [("cat", open(file).read()), ("wheeltapper diagnose", text)]
     check(max(len(line) for line in text.splitlines()) <= 80, case["file"], "a line is too long")
     screen = 50 if not text.split("\n\n")[1].startswith("STOP") else 60  # a hazard's cautions come on top
     check(len(text.splitlines()) <= screen, case["file"], "does not fit one screen")
     code, text, err = run("assess", "--width", "80", file)
-    golden = os.path.join(GOLDEN, case["file"].replace(".json", ".assess.txt"))
     if told["bench"]["drives"] or told["bench"]["losses"]:
-        if "--renew" in sys.argv:
-            open(golden, "w").write(text)
-        check(open(golden).read() == text, case["file"], "assess differs from its golden text")
+        transcript.append(("wheeltapper assess", text))
         check(max(len(line) for line in text.splitlines()) <= 80, case["file"], "a line of assess is too long")
+    # The reviewed text has the case and what is said of it together, as somebody would see it who types this.
+    typed = "\n".join(f"$ {command} cases/demo/{case['file']}\n{said}" for command, said in transcript)
+    golden = os.path.join(GOLDEN, case["file"].replace(".json", ".txt"))
+    if "--renew" in sys.argv:
+        os.makedirs(GOLDEN, exist_ok=True)
+        open(golden, "w").write(typed)
+    check(open(golden).read() == typed, case["file"], "differs from its golden text")
     if told["plan"]["steps"] and not told["nothing-wrong"]:
         step = told["plan"]["steps"][0]
         first_caution = diagnosis.find(step["cautions"][0]["text"].split(".")[0][:20]) if step["cautions"] else -1
