@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <array>
 
+#include "cli/actions.hpp"
 #include "cli/case_command.hpp"
 #include "cli/family.hpp"
 #include "cli/output.hpp"
-#include "cli/parts.hpp"
 #include "engine/belief/trellis.hpp"
 #include "engine/files/files.hpp"
 #include "engine/guide/hearing.hpp"
@@ -29,7 +29,7 @@ using job::EventKind;
 using nlohmann::json;
 using Words = std::vector<std::string>;
 
-/// What every part of `job` works with.
+/// What every action of `job` works with.
 struct Bench {
   const Parsed& parsed;
   const Io& io;
@@ -37,7 +37,7 @@ struct Bench {
   std::shared_ptr<const catalogue::Catalogue> catalogue;
   std::unique_ptr<log::Log> log;
   app::Desk desk;
-  Words words;  // behind the part's name
+  Words words;  // behind the action's name
 
   std::string job_word() const { return words.empty() ? "open" : words.front(); }
 };
@@ -80,7 +80,7 @@ void say_where(Bench& bench, const app::Screen& screen) {
     bench.io.out << report::stop_text(at, bench.style);
 }
 
-int part_new(Bench& bench) {
+int action_new(Bench& bench) {
   if (bench.words.size() > 1) throw UsageError("give at most one case file");
   std::vector<Draft> drafts;
   if (bench.words.empty())
@@ -105,9 +105,9 @@ int part_new(Bench& bench) {
   return guide(bench.desk, first, bench.io, bench.style);
 }
 
-int part_go(Bench& bench) { return guide(bench.desk, take_up(bench, bench.job_word()), bench.io, bench.style); }
+int action_go(Bench& bench) { return guide(bench.desk, take_up(bench, bench.job_word()), bench.io, bench.style); }
 
-int part_list(Bench& bench) {
+int action_list(Bench& bench) {
   const auto lines = bench.log->jobs();
   if (bench.parsed.values["json"].as<bool>()) {
     auto list = nlohmann::ordered_json::array();
@@ -147,7 +147,7 @@ std::optional<app::Screen> readable(Bench& bench, const std::string& id) {
   return std::nullopt;
 }
 
-int part_show(Bench& bench) {
+int action_show(Bench& bench) {
   const std::string id = find_job(*bench.log, bench.job_word());
   const auto screen = readable(bench, id);
   const guide::Position* at = screen ? screen->at.get() : nullptr;
@@ -188,7 +188,7 @@ void print_prompt(Bench& bench, const app::Screen& screen) {
     bench.io.out << report::standing_text(at, bench.style);
 }
 
-int part_next(Bench& bench) {
+int action_next(Bench& bench) {
   print_prompt(bench, take_up(bench, bench.job_word()));
   return kOk;
 }
@@ -203,7 +203,7 @@ void demand_words(const Bench& bench, std::size_t least, std::string_view what) 
   if (bench.words.size() < least) throw UsageError(fmt::format("give {}", what));
 }
 
-int part_say(Bench& bench) {
+int action_say(Bench& bench) {
   demand_words(bench, 2, "a job and the answer to its next question");
   const std::string said = rest_of(bench.words, 1);
   take_up(bench, bench.words[0]);
@@ -237,7 +237,7 @@ std::vector<std::pair<std::string, std::string>> pairs(const Bench& bench, std::
   return all;
 }
 
-int part_answer(Bench& bench) {
+int action_answer(Bench& bench) {
   demand_words(bench, 2, "a job and findings, such as squeal or squeal=no");
   json answers = json::object();
   for (const auto& [id, word] : pairs(bench, 1, "yes")) {
@@ -256,7 +256,7 @@ int part_answer(Bench& bench) {
   return kOk;
 }
 
-int part_known(Bench& bench) {
+int action_known(Bench& bench) {
   demand_words(bench, 2, "a job and what is known, such as adj-just-oiled or adj-just-oiled=no");
   json known = json::object();
   for (const auto& [id, word] : pairs(bench, 1, "yes")) {
@@ -268,7 +268,7 @@ int part_known(Bench& bench) {
   return kOk;
 }
 
-int part_read(Bench& bench) {
+int action_read(Bench& bench) {
   demand_words(bench, 2, "a job and readings, such as amps=2.4A or lap-rate=\"5 laps 35.3 s\"");
   const guide::Position at = *take_up(bench, bench.words[0]).at;
   std::vector<Draft> drafts;
@@ -302,7 +302,7 @@ json with_minutes(const Bench& bench, json body) {
   return body;
 }
 
-int part_check(Bench& bench) {
+int action_check(Bench& bench) {
   demand_words(bench, 3, "a job, a check, and what it showed: ids of results, or none");
   const auto* check = bench.catalogue->check(bench.words[1]);
   demand_id(bench.words[1], "check", check, bench.catalogue->items().checks);
@@ -322,7 +322,7 @@ int part_check(Bench& bench) {
   return kOk;
 }
 
-int part_repair(Bench& bench) {
+int action_repair(Bench& bench) {
   demand_words(bench, 2, "a job and the repair that was done");
   demand_id(bench.words[1], "repair", bench.catalogue->repair(bench.words[1]), bench.catalogue->items().repairs);
   say_where(bench,
@@ -331,7 +331,7 @@ int part_repair(Bench& bench) {
   return kOk;
 }
 
-int part_retest(Bench& bench) {
+int action_retest(Bench& bench) {
   demand_words(bench, 2, "a job and passed or failed");
   if (bench.words[1] != "passed" && bench.words[1] != "failed") throw UsageError("a retest is passed or failed");
   say_where(bench, enter(bench, bench.words[0], {{EventKind::retested, {{"passed", bench.words[1] == "passed"}}}}));
@@ -350,7 +350,7 @@ void demand_no_hazard(const Bench& bench, const guide::Position& at, const std::
         fmt::format("a hazard stands that nothing cleared: {}. End it as referred, or say --anyway", gate->because));
 }
 
-int part_close(Bench& bench) {
+int action_close(Bench& bench) {
   demand_words(bench, 2, "a job and how it ends: cured, not-cured, no-fault, referred or scrapped; then what it was");
   if (!job::outcome(bench.words[1]))
     throw UsageError(fmt::format("\"{}\" is not an outcome; allowed: cured, not-cured, no-fault, referred, scrapped",
@@ -367,14 +367,14 @@ int part_close(Bench& bench) {
 }
 
 /// Takes back without reading the job, so that it works for one that can't be read.
-int part_undo(Bench& bench) {
+int action_undo(Bench& bench) {
   const std::string id = find_job(*bench.log, bench.job_word());
   if (const std::string why = bench.desk.take_back(id); !why.empty()) throw UsageError(why);
   if (const auto screen = readable(bench, id)) say_where(bench, *screen);
   return kOk;
 }
 
-int part_reopen(Bench& bench) {
+int action_reopen(Bench& bench) {
   demand_words(bench, 1, "a job");
   const std::string id = find_job(*bench.log, bench.words[0]);
   if (!job::fold(bench.log->events(id)).closing) throw UsageError("the job is open");
@@ -382,7 +382,7 @@ int part_reopen(Bench& bench) {
   return kOk;
 }
 
-int part_record(Bench& bench) {
+int action_record(Bench& bench) {
   const report::Record record = report::record_of(*take_up(bench, bench.job_word()).at);
   if (bench.parsed.values.count("html") == 0) {
     bench.io.out << report::record_text(record, bench.style);
@@ -394,7 +394,7 @@ int part_record(Bench& bench) {
 }
 
 /// What a job's head says: changed where it was wrong.
-int part_tell(Bench& bench) {
+int action_tell(Bench& bench) {
   demand_words(bench, 2, "a job and what is so, such as locomotive=\"Fernhill No. 3\", title=, complaint= or owner=");
   std::vector<Draft> drafts;
   std::string said;
@@ -417,7 +417,7 @@ int part_tell(Bench& bench) {
   return kOk;
 }
 
-int part_note(Bench& bench) {
+int action_note(Bench& bench) {
   demand_words(bench, 2, "a job and what to write down");
   const std::string text = rest_of(bench.words, 1);
   const guide::Position at = *take_up(bench, bench.words[0]).at;
@@ -429,7 +429,7 @@ int part_note(Bench& bench) {
 }
 
 /// A hazard, whatever is asked at the moment; without words, all that there are, to choose from.
-int part_hazard(Bench& bench) {
+int action_hazard(Bench& bench) {
   demand_words(bench, 1, "a job, and hazards such as burning-smell; none to choose from all");
   const Words findings(bench.words.begin() + 1, bench.words.end());
   for (const std::string& word : findings) {
@@ -444,46 +444,47 @@ int part_hazard(Bench& bench) {
   return kOk;
 }
 
-struct Part {
+struct JobAction {
   std::string_view name, words, does;
   int (*run)(Bench& bench);
   bool looks = false;  // writes nothing
 };
 
-constexpr std::array kParts{
-    Part{"new", "[CASE.json]", "begin a job, from a case file or from nothing, and lead through it", part_new},
-    Part{"go", "[JOB]", "go on with a job (the only one open, if none is named)", part_go},
-    Part{"list", "", "all jobs", part_list, true},
-    Part{"show", "JOB", "its events", part_show, true},
-    Part{"next", "JOB", "the next question or step", part_next, true},
-    Part{"say", "JOB WORDS", "answer that question", part_say},
-    Part{"answer", "JOB FINDING[=WORD]...", "findings, whatever is asked", part_answer},
-    Part{"hazard", "JOB [FINDING...]", "something burns, smokes, shocks: at any moment", part_hazard},
-    Part{"known", "JOB CONTEXT[=no]...", "what is known beforehand", part_known},
-    Part{"tell", "JOB KEY=WORDS...", "locomotive, title, complaint or owner, put right", part_tell},
-    Part{"read", "JOB QUANTITY=VALUE...", "readings of a run", part_read},
-    Part{"check", "JOB CHECK RESULT...|none", "what a check showed", part_check},
-    Part{"repair", "JOB REPAIR", "a repair that was done", part_repair},
-    Part{"retest", "JOB passed|failed", "a retest judged by eye", part_retest},
-    Part{"close", "JOB END [CAUSE...]", "cured, not-cured, no-fault, referred or scrapped", part_close},
-    Part{"record", "JOB", "its record, as text or with --html as a page to print", part_record, true},
-    Part{"undo", "JOB", "take the last entry back", part_undo},
-    Part{"reopen", "JOB", "open a closed job again", part_reopen},
-    Part{"note", "JOB WORDS", "write something down", part_note},
+constexpr std::array kJobActions{
+    JobAction{"new", "[CASE.json]", "begin a job, from a case file or from nothing, and lead through it", action_new},
+    JobAction{"go", "[JOB]", "go on with a job (the only one open, if none is named)", action_go},
+    JobAction{"list", "", "all jobs", action_list, true},
+    JobAction{"show", "JOB", "its events", action_show, true},
+    JobAction{"next", "JOB", "the next question or step", action_next, true},
+    JobAction{"say", "JOB WORDS", "answer that question", action_say},
+    JobAction{"answer", "JOB FINDING[=WORD]...", "findings, whatever is asked", action_answer},
+    JobAction{"hazard", "JOB [FINDING...]", "something burns, smokes, shocks: at any moment", action_hazard},
+    JobAction{"known", "JOB CONTEXT[=no]...", "what is known beforehand", action_known},
+    JobAction{"tell", "JOB KEY=WORDS...", "locomotive, title, complaint or owner, put right", action_tell},
+    JobAction{"read", "JOB QUANTITY=VALUE...", "readings of a run", action_read},
+    JobAction{"check", "JOB CHECK RESULT...|none", "what a check showed", action_check},
+    JobAction{"repair", "JOB REPAIR", "a repair that was done", action_repair},
+    JobAction{"retest", "JOB passed|failed", "a retest judged by eye", action_retest},
+    JobAction{"close", "JOB END [CAUSE...]", "cured, not-cured, no-fault, referred or scrapped", action_close},
+    JobAction{"record", "JOB", "its record, as text or with --html as a page to print", action_record, true},
+    JobAction{"undo", "JOB", "take the last entry back", action_undo},
+    JobAction{"reopen", "JOB", "open a closed job again", action_reopen},
+    JobAction{"note", "JOB WORDS", "write something down", action_note},
 };
 
-std::string parts_text() {
+std::string job_actions_text() {
   std::string text =
       "Leads a repair from intake through checks and repairs to a proven cure, one plain question at a\n"
       "time, and keeps every answer in the log as it is given.\n\n";
-  for (const Part& part : kParts) text += fmt::format("  {:<7} {:<26}{}\n", part.name, part.words, part.does);
+  for (const JobAction& action : kJobActions)
+    text += fmt::format("  {:<7} {:<26}{}\n", action.name, action.words, action.does);
   return text + "\nA JOB is the start of its id (four letters or more), last or open.";
 }
 
 }  // namespace
 
 int run_job(const Args& args, const Io& io) {
-  po::options_description own("Of single parts");
+  po::options_description own("Of single actions");
   own.add_options()("owner", po::value<std::string>()->value_name("NAME"), "new: whose it is; may be left out")(
       "quiet,q", po::bool_switch(), "new: only begin it and print its id")(
       "run", po::value<std::string>()->default_value("loaded")->value_name("KIND"), "read: the kind of run")(
@@ -503,19 +504,20 @@ int run_job(const Args& args, const Io& io) {
   po::positional_options_description words;
   words.add("words", -1);
   const Parsed parsed =
-      parse(args, io, options, words, "job PART [words] [options]", parts_text(),
+      parse(args, io, options, words, "job ACTION [words] [options]", job_actions_text(),
             "  wheeltapper job new --family ac-series\n  wheeltapper job new cases/demo/dry-bearings.json\n"
             "  wheeltapper job go\n  wheeltapper job say last \"2.4 A\"\n"
             "  wheeltapper job read last amps=1.8A --direction reverse\n");
   if (parsed.helped) return kOk;
   auto given = parsed.values["words"].as<Words>();
   const std::string name = given.empty() ? "go" : given.front();
-  const Part& part = find_part(kParts, "job", name);
+  const JobAction& action = find_action(kJobActions, "job", name);
   if (!given.empty()) given.erase(given.begin());
   using Open = log::Settings::Open;
   const bool begins = name == "new" || !log_exists(parsed, io);
-  auto log = part.looks && !begins ? open_to_read(parsed, io, knowledge_of(parsed))
-                                   : open_log(parsed, io, knowledge_of(parsed), begins ? Open::create : Open::existing);
+  auto log = action.looks && !begins
+                 ? open_to_read(parsed, io, knowledge_of(parsed))
+                 : open_log(parsed, io, knowledge_of(parsed), begins ? Open::create : Open::existing);
   const KnowledgeInUse use = knowledge_in_use(parsed, *log);
   const auto& catalogue = use.catalogue;
   const bool leads = name == "new" || name == "go";
@@ -527,7 +529,7 @@ int run_job(const Args& args, const Io& io) {
     }();
   app::Desk desk(catalogue, *log, world_of(parsed), diagnose_settings(parsed));
   Bench bench{parsed, io, style_of(parsed, io), catalogue, std::move(log), std::move(desk), std::move(given)};
-  return part.run(bench);
+  return action.run(bench);
 }
 
 }  // namespace wheeltapper::cli

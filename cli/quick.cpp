@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <array>
 
+#include "cli/actions.hpp"
 #include "cli/case_command.hpp"
 #include "cli/family.hpp"
-#include "cli/parts.hpp"
 #include "engine/cases/reading.hpp"
 #include "engine/input/input_error.hpp"
 

@@ -12,16 +12,16 @@
 
 namespace wheeltapper::cli {
 
-/// The part of a command that a word names. \throws UsageError  with the nearest one
-template <typename Parts>
-const auto& find_part(const Parts& parts, std::string_view command, const std::string& word) {
-  const auto found = std::ranges::find(parts, std::string_view(word), [](const auto& part) { return part.name; });
-  if (found != parts.end()) return *found;
+/// The action of a command that a word names. \throws UsageError  with the nearest one
+template <typename Actions>
+const auto& find_action(const Actions& actions, std::string_view command, const std::string& word) {
+  const auto found = std::ranges::find(actions, std::string_view(word), [](const auto& action) { return action.name; });
+  if (found != actions.end()) return *found;
   std::vector<std::string_view> names;
-  for (const auto& part : parts) names.push_back(part.name);
+  for (const auto& action : actions) names.push_back(action.name);
   const auto nearest = input::near_miss(word, names);
   throw UsageError(
-      fmt::format("{} has no part \"{}\"{}", command, word, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
+      fmt::format("{} has no action \"{}\"{}", command, word, nearest ? "; did you mean \"" + *nearest + "\"?" : ""));
 }
 
 /// \throws UsageError  with the nearest id, unless the item was found
