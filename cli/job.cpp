@@ -37,7 +37,8 @@ struct Bench {
   std::shared_ptr<const catalogue::Catalogue> catalogue;
   std::unique_ptr<log::Log> log;
   app::Desk desk;
-  Words words;  // behind the action's name
+  Words words;                 // behind the action's name
+  std::vector<Draft> opening;  // of a new job
 
   std::string job_word() const { return words.empty() ? "open" : words.front(); }
 };
@@ -80,22 +81,27 @@ void say_where(Bench& bench, const app::Screen& screen) {
     bench.io.out << report::stop_text(at, bench.style);
 }
 
-int action_new(Bench& bench) {
-  if (bench.words.size() > 1) throw UsageError("give at most one case file");
+/// What a new job begins with. Worked out before the log is opened: what can't be begun leaves no log behind.
+std::vector<Draft> opening(const Parsed& parsed, const Io& io, const Words& words,
+                           const catalogue::Catalogue& catalogue) {
+  if (words.size() > 1) throw UsageError("give at most one case file");
   std::vector<Draft> drafts;
-  if (bench.words.empty())
+  if (words.empty()) {
     drafts.emplace_back(EventKind::opened,
-                        json{{"title", "Repair job"},
-                             {"locomotive", {{"family", family_of(bench.parsed, bench.io, *bench.catalogue)}}}});
-  else {
-    const std::string& path = bench.words.front();
-    if (bench.parsed.values.count("family") > 0)
+                        json{{"title", "Repair job"}, {"locomotive", {{"family", family_of(parsed, io, catalogue)}}}});
+  } else {
+    if (parsed.values.count("family") > 0)
       throw UsageError("the case file says what kind of drive it is: leave --family out");
-    drafts = job::opening_events(files::read_file(path), path, *bench.catalogue, files::beside(path));
+    drafts =
+        job::opening_events(files::read_file(words.front()), words.front(), catalogue, files::beside(words.front()));
   }
-  if (bench.parsed.values.count("owner") > 0)
-    drafts.emplace_back(EventKind::owner, json{{"name", bench.parsed.values["owner"].as<std::string>()}});
-  const app::Screen first = bench.desk.open(std::move(drafts));
+  if (parsed.values.count("owner") > 0)
+    drafts.emplace_back(EventKind::owner, json{{"name", parsed.values["owner"].as<std::string>()}});
+  return drafts;
+}
+
+int action_new(Bench& bench) {
+  const app::Screen first = bench.desk.open(std::move(bench.opening));
   if (bench.parsed.values["quiet"].as<bool>()) {
     bench.io.out << report::short_id(first.job) << "\n";
     for (const app::Stop& stop : first.stops)
@@ -383,6 +389,8 @@ int action_reopen(Bench& bench) {
 }
 
 int action_record(Bench& bench) {
+  if (wants_json(bench))
+    throw UsageError("a record is text, or with --html a page; for programs: wheeltapper job show");
   const report::Record record = report::record_of(*take_up(bench, bench.job_word()).at);
   if (bench.parsed.values.count("html") == 0) {
     bench.io.out << report::record_text(record, bench.style);
@@ -515,6 +523,8 @@ int run_job(const Args& args, const Io& io) {
   if (!given.empty()) given.erase(given.begin());
   using Open = log::Settings::Open;
   const bool begins = name == "new" || !log_exists(parsed, io);
+  std::vector<Draft> drafts;
+  if (name == "new") drafts = opening(parsed, io, given, *knowledge_of(parsed));
   auto log = action.looks && !begins
                  ? open_to_read(parsed, io, knowledge_of(parsed))
                  : open_log(parsed, io, knowledge_of(parsed), begins ? Open::create : Open::existing);
@@ -528,7 +538,8 @@ int run_job(const Args& args, const Io& io) {
       return page.text();
     }();
   app::Desk desk(catalogue, *log, world_of(parsed), diagnose_settings(parsed));
-  Bench bench{parsed, io, style_of(parsed, io), catalogue, std::move(log), std::move(desk), std::move(given)};
+  Bench bench{parsed,           io, style_of(parsed, io), catalogue, std::move(log), std::move(desk), std::move(given),
+              std::move(drafts)};
   return action.run(bench);
 }
 

@@ -183,6 +183,11 @@ check(code == 0 and "\x1b" not in out and "Numbers from 1 to" in out, "nonsense 
 code, out, err = run(name, "job", "next", "open", "--json")
 check(json.loads(out)["key"] == "cars", "back and forth again", out)
 
+# What can't be begun leaves no log behind.
+for words in (["job", "new"], ["job", "new", "nowhere.json"], ["job", "new", "--family", "dcc"]):
+    code, out, err = run("nothing", *words)
+    check(code in (2, 3) and not os.path.exists(os.path.join(FOLDER, "nothing", "wheeltapper")), *words, "leaves nothing behind", code, err)
+
 # one event at a time
 name = "single"
 code, job, err = run(name, "job", "new", "--family", "ac-series", "--quiet")
@@ -206,7 +211,7 @@ for words, code_wanted, says in ((["job", "undo", job], 0, ""), (["job", "close"
                                  (["job", "check", job, "check-roll-by-hand", "all"], 2, "has no result"),
                                  (["job", "tell", job, "colour=green"], 2, "allowed"),
                                  (["job", "read", job, "amps=2.4V"], 2, "amps"), (["job", "shw"], 2, "did you mean"),
-                                 (["job", "show", "zzzz"], 2, "no job"), (["job", "show", "ab"], 2, "four letters"),
+                                 (["job", "show", "zzzz"], 2, "no job"), (["job", "record", job, "--json"], 2, "job show"), (["job", "show", "ab"], 2, "four letters"),
                                  (["job", "new", "nowhere.json"], 3, "nowhere.json"), (["job", "new"], 2, "--family ID, one of ac-series"),
                          (["job", "new", "--family", "dcc"], 2, "ac-series"),
                          (["job", "new", os.path.join(DEMO, "dry-bearings.json"), "--family", "ac-series"], 2, "leave --family out"), (["job", "new", "a", "b"], 2, "one case")):
