@@ -52,7 +52,7 @@ TEST_CASE("readings are shown with the digits that they deserve", "[measure]") {
   CHECK(show_with_uncertainty({2.4, 0.046, unit("A")}) == "2.40 ± 0.09 A");
   CHECK(show_with_uncertainty({8.5, 0.085, unit("/min")}) == "8.50 ± 0.17/min");
   CHECK(show({68, 2, unit("Cel")}) == "68 °C");
-  CHECK(show({1.7, 0.025, unit("A")}) == "1.70 A");  // beside "1.70 ± 0.05 A"
+  CHECK(show({1.7, 0.025, unit("A")}) == "1.70 A");                // beside "1.70 ± 0.05 A"
   for (const double u : {0.0004, 0.012, 0.02, 0.046, 0.3, 7.0}) {  // one rule for both
     const std::string both = show_with_uncertainty({123.456789, u, unit("A")});
     CHECK(both.substr(0, both.find(' ')) + " A" == show({123.456789, u, unit("A")}));
