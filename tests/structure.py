@@ -42,7 +42,7 @@ for folder, _, names in sorted(os.walk(os.path.join(ROOT, "engine"))):
                 wrong.append(f"{file}:{line}: the engine includes what is not of the engine")
             if "SQLiteCpp" in include and room != "log":
                 wrong.append(f"{file}:{line}: SQLite is private to log")
-            if re.search(r"catch \(const std::(logic_error|invalid_argument|domain_error|out_of_range)", include):
+            if re.search(r"catch \(const std::(exception|logic_error|invalid_argument|domain_error|out_of_range)", include):
                 wrong.append(f"{file}:{line}: catches mistakes of our own as if they were somebody's input")
             if OUTSIDE.search(include) and room not in READERS and not include.lstrip().startswith("//"):
                 wrong.append(f"{file}:{line}: reads or writes outside of what it is handed: {include.strip()}")

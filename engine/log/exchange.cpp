@@ -109,10 +109,15 @@ MergeResult merge(Log& log, const std::string& other, const AbsorbSettings& give
         }
         job::Event event = std::move(waiting.back());
         waiting.pop_back();
+        const auto refused = [&](const char* why) {
+          return LogError(fmt::format("{}: its entry {} {}; nothing was taken in", other, event.id, why));
+        };
         try {
           return job::from_line(job::to_line(event));  // another file may hold anything
-        } catch (const std::exception& unfit) {
-          throw LogError(fmt::format("{}: its entry {} {}; nothing was taken in", other, event.id, unfit.what()));
+        } catch (const input::InputError& unfit) {
+          throw refused(unfit.what());
+        } catch (const nlohmann::json::exception&) {
+          throw refused("is not UTF-8");
         }
       },
       given);

@@ -51,7 +51,7 @@ class Finds {
     try {
       sound_.emplace(id, event_of(columns));
       digests_.emplace(id, digest);
-    } catch (const std::exception& wrong) {
+    } catch (const input::InputError& wrong) {
       doubtful_.insert_or_assign(id, SetAside{line_of(columns), wrong.what()});
       with_gaps_.insert(columns[0]);
     }
@@ -64,7 +64,7 @@ class Finds {
     }
     try {
       forms_.push_back(job::from_line(line));
-    } catch (const std::exception& wrong) {
+    } catch (const input::InputError& wrong) {
       doubtful_.insert_or_assign(line, SetAside{line, wrong.what()});
     }
   }
@@ -109,17 +109,20 @@ class Finds {
   }
 
  private:
+  /// What a column holds; one that is no JSON stays a text, which from_line() refuses.
+  static nlohmann::json json_in(const std::string& column) {
+    nlohmann::json value = nlohmann::json::parse(column, nullptr, false);
+    return value.is_discarded() ? nlohmann::json(column) : value;
+  }
+
   /// By way of its line, which says all that is wrong with it.
   static Event event_of(const std::vector<std::string>& columns) {
-    nlohmann::json line{{"job", columns[0]},
-                        {"number", std::stoll(columns[1])},
-                        {"id", columns[2]},
-                        {"at", columns[3]},
-                        {"bench", columns[4]},
-                        {"kind", columns[5]},
-                        {"body", nlohmann::json::parse(columns[6])}};
+    if (!std::ranges::all_of(columns, input::is_utf8)) throw input::InputError("is not UTF-8");
+    nlohmann::json line{{"job", columns[0]},          {"number", json_in(columns[1])}, {"id", columns[2]},
+                        {"at", columns[3]},           {"bench", columns[4]},           {"kind", columns[5]},
+                        {"body", json_in(columns[6])}};
     if (columns[7] == "1") line["scrubbed"] = true;
-    if (!columns[8].empty()) line["seen"] = nlohmann::json::parse(columns[8]);
+    if (!columns[8].empty()) line["seen"] = json_in(columns[8]);
     return job::from_line(line.dump());
   }
 
@@ -230,7 +233,8 @@ Salvaged salvage(const std::string& damaged, const std::string& to, const Settin
       more.back().body = body;
     };
     if (here.front().kind != job::EventKind::opened) add(job::EventKind::told, head);
-    add(job::EventKind::marked, {{"key", job::kSalvaged}, {"word", "some of its entries could not be read"}});
+    add(job::EventKind::marked,
+        {{"key", job::text_of(job::Topic::Kind::salvaged)}, {"word", "some of its entries could not be read"}});
     for (Event& each : log.append(std::move(more))) salvaged.added.push_back(std::move(each));
   }
   return salvaged;
