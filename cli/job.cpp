@@ -74,7 +74,7 @@ void say_where(Bench& bench, const app::Screen& screen) {
     bench.io.out << input::escaped_controls(report::position_json(at).dump(2)) << "\n";
     return;
   }
-  if (at.prompt && at.prompt->key == "heard")
+  if (at.prompt && at.prompt->topic.kind == job::Topic::Kind::heard)
     bench.io.out << report::prompt_text(at, *at.prompt, bench.style)
                  << fmt::format("Answer with: wheeltapper job say {} NUMBER (or none)\n", report::short_id(at.job.id));
   else
@@ -348,7 +348,7 @@ int action_retest(Bench& bench) {
 void demand_no_hazard(const Bench& bench, const guide::Position& at, const std::string& outcome) {
   const bool sound = outcome == "cured" || outcome == "no-fault";
   if (!sound || bench.parsed.values["anyway"].as<bool>()) return;
-  if (at.prompt && at.prompt->key == "heard")
+  if (at.prompt && at.prompt->topic.kind == job::Topic::Kind::heard)
     throw UsageError(
         fmt::format("{} Answer that first with: wheeltapper job say; or say --anyway", at.prompt->question));
   for (const plan::Gate* gate : plan::speaking(at.diagnosis.advice.gates))

@@ -98,8 +98,7 @@ void add_work(Screen& screen, const Work* work) {
 /// What a prompt asks to be done, with its cautions.
 void add_step(Screen& screen) {
   if (!screen.prompt) return;
-  const std::string& key = screen.prompt->key;
-  const std::string id = key.substr(key.find(':') + 1);
+  const std::string& id = screen.prompt->topic.id;
   if (screen.prompt->ask == guide::Prompt::Ask::check) add_work(screen, screen.at->catalogue->check(id));
   if (screen.prompt->ask == guide::Prompt::Ask::repair) add_work(screen, screen.at->catalogue->repair(id));
 }
@@ -178,7 +177,8 @@ Screen Desk::say(std::string_view line) {
   const Screen now = screen();
   if (!now.prompt) return refuse("The job is closed.");
   if (word == "close") {
-    if (now.prompt->key == "heard") return refuse("First say whether it is so: a number, or none.");
+    if (now.prompt->topic.kind == job::Topic::Kind::heard)
+      return refuse("First say whether it is so: a number, or none.");
     closing_ = true;
     return screen();
   }

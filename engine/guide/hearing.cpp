@@ -13,8 +13,7 @@ using nlohmann::json;
 
 namespace {
 
-constexpr std::string_view kHeard = "heard:";
-constexpr std::string_view kSettled = "settled:";
+using Kind = job::Topic::Kind;
 
 /// So that each text has a mark of its own, and two benches that heard the same have the same.
 std::string print_of(const std::string& words) {
@@ -23,13 +22,13 @@ std::string print_of(const std::string& words) {
 
 }  // namespace
 
-std::string settling_key(const std::string& words) { return std::string(kSettled) + print_of(words); }
+job::Topic settling(const std::string& words) { return {Kind::settled, print_of(words)}; }
 
 std::vector<std::string> unsettled(const job::Job& job) {
   std::vector<std::string> words;
-  for (const auto& [key, heard] : job.marks) {
-    if (!key.starts_with(kHeard)) continue;
-    const auto settled = job.marks.find(std::string(kSettled) + key.substr(kHeard.size()));
+  for (const auto& [topic, heard] : job.marks) {
+    if (topic.kind != Kind::heard) continue;
+    const auto settled = job.marks.find({Kind::settled, topic.id});
     // By somebody who had the words before them: a none from another bench settles nothing.
     if (settled != job.marks.end() && job.saw(settled->second.order, heard.order)) continue;
     words.push_back(heard.word);
@@ -45,7 +44,7 @@ std::vector<job::Draft> hear(const Position& position, std::string_view text) {
       boost::iequals(words, kWholeList) || (heard.empty() && boost::istarts_with(words, std::string(kWholeList) + " "));
   if (!asks && std::ranges::all_of(heard, [&](const auto* each) { return standing.contains(each->id); })) return {};
   if (asks) words = kWholeList;
-  return {{job::EventKind::marked, json{{"key", std::string(kHeard) + print_of(words)}, {"word", words}}}};
+  return {{job::EventKind::marked, json{{"key", job::text_of({Kind::heard, print_of(words)})}, {"word", words}}}};
 }
 
 }  // namespace wheeltapper::guide

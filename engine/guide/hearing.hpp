@@ -14,6 +14,6 @@ std::vector<job::Draft> hear(const Position& position, std::string_view text);
 /// Words that were heard and that nobody who had them before them has confirmed or denied.
 std::vector<std::string> unsettled(const job::Job& job);
 /// Key of the mark that settles such words.
-std::string settling_key(const std::string& words);
+job::Topic settling(const std::string& words);
 
 }  // namespace wheeltapper::guide

@@ -2,6 +2,8 @@
 #include <string>
 #include <vector>
 
+#include "engine/job/topic.hpp"
+
 namespace wheeltapper::guide {
 
 /// What is asked now. One question, which one line answers.
@@ -18,7 +20,7 @@ struct Prompt {
     repair,    ///< done, perhaps with its minutes
     outcome,   ///< number of one choice
   };
-  std::string key;  ///< what it is about, the same whenever it is asked: "locomotive", "finding:squeal"
+  job::Topic topic;  ///< what it is about
   Ask ask = Ask::text;
   std::string question;
   std::string hint;                  ///< how to see it, or how to answer

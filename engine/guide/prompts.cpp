@@ -11,6 +11,9 @@
 #include "engine/job/hazards.hpp"
 
 namespace wheeltapper::guide {
+
+using job::Topic;
+using Kind = job::Topic::Kind;
 namespace {
 
 using catalogue::Catalogue;
@@ -22,24 +25,28 @@ constexpr double kWorthAsking = 1;          // minutes saved, beside the answer'
 constexpr double kShareWorthAsking = 0.02;  // ... and this share of what is expected from here
 constexpr std::size_t kStillAsked = 8;
 
-bool has_mark(const job::Job& job, const std::string& key) { return job.marks.contains(key); }
+bool has_mark(const job::Job& job, const Topic& topic) { return job.marks.contains(topic); }
 
 /// A mark of this stage, and not from before the bench run was asked for anew.
-bool has_mark_now(const job::Job& job, const std::string& key) {
-  const auto mark = job.marks.find(key);
+bool has_mark_now(const job::Job& job, const Topic& topic) {
+  const auto mark = job.marks.find(topic);
   if (mark == job.marks.end() || mark->second.stage != job.stage()) return false;
-  const auto again = job.marks.find("run-again");
+  const auto again = job.marks.find(Kind::run_again);
   return again == job.marks.end() || again->second.stage != job.stage() || again->second.order < mark->second.order;
 }
 
 std::optional<Prompt> ask_intake(const job::Job& job) {
-  if (job.locomotive().empty() && !has_mark(job, "locomotive"))
+  if (job.locomotive().empty() && !has_mark(job, Kind::locomotive))
+    return Prompt{Kind::locomotive,
+                  Ask::text,
+                  "Which locomotive is it?",
+                  "Its name or number; it finds its history again.",
+                  {},
+                  {},
+                  {}};
+  if (!job.head.contains("complaint") && !has_mark(job, Kind::complaint))
     return Prompt{
-        "locomotive", Ask::text, "Which locomotive is it?", "Its name or number; it finds its history again.", {},
-        {},           {}};
-  if (!job.head.contains("complaint") && !has_mark(job, "complaint"))
-    return Prompt{"complaint", Ask::text, "What is the complaint, in the owner's words?", "Kept for the record.", {},
-                  {},          {}};
+        Kind::complaint, Ask::text, "What is the complaint, in the owner's words?", "Kept for the record.", {}, {}, {}};
   return std::nullopt;
 }
 
@@ -61,7 +68,7 @@ std::string in_short(std::string text) {
 std::optional<Prompt> ask_heard(const Position& at) {
   const auto words = unsettled(at.job);
   if (words.empty()) return std::nullopt;
-  Prompt prompt{"heard", Ask::some, {}, {}, {}, {}, {}, false};
+  Prompt prompt{Kind::heard, Ask::some, {}, {}, {}, {}, {}, false};
   std::string said;
   std::set<const catalogue::Finding*> meant;
   bool all = false;
@@ -82,12 +89,12 @@ std::optional<Prompt> ask_heard(const Position& at) {
 
 /// All hazards in one question: power comes later.
 std::optional<Prompt> ask_hazards(const job::Job& job, const Catalogue& catalogue, const std::string& family) {
-  const auto asked_before = job.marks.find("hazards");
-  const auto salvaged = job.marks.find(std::string(job::kSalvaged));
+  const auto asked_before = job.marks.find(Kind::hazards);
+  const auto salvaged = job.marks.find(Kind::salvaged);
   const bool lost = salvaged != job.marks.end() &&
                     (asked_before == job.marks.end() || asked_before->second.order < salvaged->second.order);
   if (asked_before != job.marks.end() && !lost) return std::nullopt;
-  Prompt prompt{"hazards",
+  Prompt prompt{Kind::hazards,
                 Ask::some,
                 "Before any power: does any of these apply, now or earlier?",
                 "Numbers, such as 2 5, or none.",
@@ -107,27 +114,25 @@ std::optional<Prompt> ask_hazards(const job::Job& job, const Catalogue& catalogu
 
 std::optional<Prompt> ask_limits(const job::Job& job) {
   const bool told = job.head.contains("limits") && !job.head["limits"].empty();
-  if (job.stage() > 0 || (told && !has_mark(job, "limit-asked"))) return std::nullopt;
-  if (!has_mark(job, "cars"))
-    return Prompt{"cars", Ask::count, "How many cars does it pull in the test?", "A whole number.", {}, {}, {}};
-  if (!has_mark(job, "limit-amps"))
-    return Prompt{"limit-amps", Ask::quantity, "Most amps that it may draw with the cars?", "Such as 2.0 A.", {}, {},
-                  "A"};
-  if (!has_mark(job, "limit-laps"))
-    return Prompt{"limit-laps", Ask::quantity, "Fewest laps a minute with the cars?", "Such as 9.", {}, {}, "/min"};
+  if (job.stage() > 0 || (told && !has_mark(job, Kind::limit_asked))) return std::nullopt;
+  if (!has_mark(job, Kind::cars))
+    return Prompt{Kind::cars, Ask::count, "How many cars does it pull in the test?", "A whole number.", {}, {}, {}};
+  if (!has_mark(job, Kind::limit_amps))
+    return Prompt{
+        Kind::limit_amps, Ask::quantity, "Most amps that it may draw with the cars?", "Such as 2.0 A.", {}, {}, "A"};
+  if (!has_mark(job, Kind::limit_laps))
+    return Prompt{Kind::limit_laps, Ask::quantity, "Fewest laps a minute with the cars?", "Such as 9.", {}, {}, "/min"};
   return std::nullopt;
 }
 
-std::string reading_key(const Missing& missing) {
-  return fmt::format("reading:{}:{}", missing.quantity, bench::name(missing.direction));
-}
+Topic topic_of(const Missing& missing) { return {Kind::reading, missing.quantity, missing.direction}; }
 
 /// What was typed last lies far from its limit: said, and asked for once more.
 void hint_at_far(const Position& at, Prompt& prompt) {
-  const auto far = at.job.marks.find("far");
-  if (far == at.job.marks.end() || !far->second.word.starts_with(prompt.key + " ")) return;
+  const auto far = at.job.marks.find(Kind::far);
+  if (far == at.job.marks.end() || !far->second.word.starts_with(text_of(prompt.topic) + " ")) return;
   if (far->second.stage != at.job.stage()) return;
-  const std::string typed = far->second.word.substr(prompt.key.size() + 1);
+  const std::string typed = far->second.word.substr(text_of(prompt.topic).size() + 1);
   prompt.hint = fmt::format(
       "\"{}\" is very far from its limit: has a unit or a point slipped? Put it right, or type it again.", typed);
 }
@@ -136,16 +141,16 @@ std::optional<Prompt> ask_run(const Position& at) {
   const job::Job& job = at.job;
   const bool retest = job.stage() > 0;
   std::vector<Missing> missing = missing_readings(at);
-  std::erase_if(missing, [&](const Missing& each) { return has_mark_now(job, reading_key(each)); });
+  std::erase_if(missing, [&](const Missing& each) { return has_mark_now(job, topic_of(each)); });
   // Without limits there is nothing to read, but whether it runs at all tells much.
   const bool first_question = !retest && at.the_case.session.limits.empty() && at.the_case.session.runs.empty();
   if (missing.empty() && !first_question) return std::nullopt;
-  const auto runs = job.marks.find("runs");
-  const bool said = runs != job.marks.end() && runs->second.stage == job.stage() && has_mark_now(job, "runs");
+  const auto runs = job.marks.find(Kind::runs);
+  const bool said = runs != job.marks.end() && runs->second.stage == job.stage() && has_mark_now(job, Kind::runs);
   if (said && (runs->second.word != "yes" || missing.empty())) return std::nullopt;
   if (!said && !job.has_runs(job.stage())) {
     Prompt prompt{
-        "runs",
+        Kind::runs,
         Ask::yes_no,
         retest ? "Retest: does it run round the loop with the cars now?" : "Does it run round the loop with the cars?",
         "Put it on clean track with the test train. No if it stands or will not go round.",
@@ -161,7 +166,7 @@ std::optional<Prompt> ask_run(const Position& at) {
       first.direction == bench::Direction::any ? "" : fmt::format(", {}", bench::name(first.direction));
   const std::string when = fmt::format("{}{}, with the cars: ", retest ? "Retest" : "Run", way);
   Prompt prompt{
-      reading_key(first), Ask::quantity, when + quantity->ask, fmt::format("Such as 2.4 {}.", quantity->unit), {}, {},
+      topic_of(first), Ask::quantity, when + quantity->ask, fmt::format("Such as 2.4 {}.", quantity->unit), {}, {},
       quantity->unit};
   if (first.quantity == "lap-rate") {
     prompt.ask = Ask::laps;
@@ -197,12 +202,11 @@ std::optional<Prompt> repeat_of(const Position& at, const bench::LimitVerdict& c
   const bench::Session& session = at.the_case.session;
   const bench::Limit& limit = session.limits[close.limit];
   const bench::Run& run = session.runs[*close.run];
-  const std::string key =
-      fmt::format("repeat:{}:{}:{}", limit.quantity, bench::name(run.direction), turn_of(session, *close.run));
-  if (limit.run != bench::RunKind::loaded || has_mark_now(at.job, key)) return std::nullopt;
+  const Topic topic(Kind::repeat, limit.quantity, run.direction, turn_of(session, *close.run));
+  if (limit.run != bench::RunKind::loaded || has_mark_now(at.job, topic)) return std::nullopt;
   const auto made = std::max<std::size_t>(1, run.readings.at(limit.quantity).repeats.size());
   const auto* quantity = at.catalogue->quantity(limit.quantity);
-  Prompt prompt{key, Ask::quantity, {}, {}, {}, {}, quantity->unit};
+  Prompt prompt{topic, Ask::quantity, {}, {}, {}, {}, quantity->unit};
   prompt.question =
       fmt::format("Too close to call. From a fresh start, {} again, with the cars: {}", bench::name(run.direction),
                   limit.quantity == "lap-rate" ? "how many laps in what time?" : quantity->ask);
@@ -222,7 +226,7 @@ std::optional<Prompt> ask_repeat(const Position& at) {
 
 /// A finding as a question.
 Prompt question_of(const catalogue::Finding& finding) {
-  Prompt prompt{"finding:" + finding.id, Ask::yes_no, finding.question, finding.observe, {}, {}, {}};
+  Prompt prompt{Topic(Kind::finding, finding.id), Ask::yes_no, finding.question, finding.observe, {}, {}, {}};
   if (finding.top() > 1) {
     prompt.ask = Ask::level;
     prompt.choices = finding.levels;
@@ -232,7 +236,7 @@ Prompt question_of(const catalogue::Finding& finding) {
 
 /// It does not go round: then whether it moves at all decides what makes sense to ask.
 std::optional<Prompt> ask_moves(const Position& at) {
-  const auto runs = at.job.marks.find("runs");
+  const auto runs = at.job.marks.find(Kind::runs);
   const auto* moves = at.catalogue->finding("does-not-move");
   if (runs == at.job.marks.end() || runs->second.word != "no" || runs->second.stage != at.job.stage())
     return std::nullopt;
@@ -265,7 +269,7 @@ std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
 }
 
 Prompt causes_prompt(const Position& at) {
-  Prompt prompt{"causes", Ask::some, "What was it?", "Numbers, unsure, or none for something else.", {}, {}, {}};
+  Prompt prompt{Kind::causes, Ask::some, "What was it?", "Numbers, unsure, or none for something else.", {}, {}, {}};
   for (const std::string& id : suspects(at)) {
     prompt.ids.push_back(id);
     prompt.choices.push_back(at.catalogue->cause(id)->name);
@@ -277,15 +281,17 @@ std::optional<Prompt> ask_closing(const Position& at) {
   const job::Job& job = at.job;
   if (plan::withheld(at.diagnosis.advice.gates) != plan::Withheld::no)
     return std::nullopt;  // nothing is sound beside a hazard
-  if (const auto close = job.marks.find("close"); close != job.marks.end() && close->second.word == "cured" &&
-                                                  close->second.stage == job.stage() && !job.repairs.empty())
+  if (const auto close = job.marks.find(Kind::close); close != job.marks.end() && close->second.word == "cured" &&
+                                                      close->second.stage == job.stage() && !job.repairs.empty())
     return causes_prompt(at);
-  if (job.stage() > 0 && at.retest == job::Retest::passed && !has_mark_now(job, "not-over")) return causes_prompt(at);
+  if (job.stage() > 0 && at.retest == job::Retest::passed && !has_mark_now(job, Kind::not_over))
+    return causes_prompt(at);
   const bool told = std::ranges::any_of(at.diagnosis.belief.evidence.items, [](const belief::Item& item) {
     return item.present && item.said == "yes";  // by a person; readings have their verdicts
   });
-  if (job.stage() == 0 && !told && !too_close(at).empty() && missing_readings(at).empty() && !has_mark(job, "no-fault"))
-    return Prompt{"no-fault",
+  if (job.stage() == 0 && !told && !too_close(at).empty() && missing_readings(at).empty() &&
+      !has_mark(job, Kind::no_fault))
+    return Prompt{Kind::no_fault,
                   Ask::yes_no,
                   "Close the job as no fault found?",
                   "No run is outside its limits, one is too close to call: the house rule decides. No: look further.",
@@ -293,8 +299,8 @@ std::optional<Prompt> ask_closing(const Position& at) {
                   {},
                   {},
                   false};
-  if (job.stage() == 0 && at.diagnosis.nothing_wrong && !has_mark(job, "no-fault"))
-    return Prompt{"no-fault",
+  if (job.stage() == 0 && at.diagnosis.nothing_wrong && !has_mark(job, Kind::no_fault))
+    return Prompt{Kind::no_fault,
                   Ask::yes_no,
                   "Close the job as no fault found?",
                   "Every run is within its limits, and no other symptom was reported. No: look further.",
@@ -309,7 +315,7 @@ std::optional<Prompt> ask_retest_by_eye(const Position& at) {
   if (at.job.stage() == 0 || at.retest != job::Retest::open) return std::nullopt;
   const bool read = at.job.has_runs(at.job.stage());
   if (read || at.the_case.session.limits.empty()) {
-    Prompt prompt{"retest-eye",
+    Prompt prompt{Kind::retest_eye,
                   Ask::yes_no,
                   "Does it run as it should now, both ways, with the cars?",
                   read ? "The readings leave it open: run it once more and judge by eye."
@@ -321,7 +327,7 @@ std::optional<Prompt> ask_retest_by_eye(const Position& at) {
     prompt.caution = true;
     return prompt;
   }
-  return Prompt{"retest-missing",
+  return Prompt{Kind::retest_missing,
                 Ask::outcome,
                 "The retest is missing: only a run shows whether it is cured.",
                 "1 to run it now. Or stop, and come back later; or close, which closes it without proof.",
@@ -338,7 +344,9 @@ std::size_t asked_in_a_row(const job::Job& job) {
     const bool single = event->body.size() == 1 || event->kind == job::EventKind::marked;
     if (event->kind == job::EventKind::checked || event->kind == job::EventKind::repaired) break;
     if ((event->kind == job::EventKind::answers && single) || event->kind == job::EventKind::known) ++count;
-    if (event->kind == job::EventKind::marked && event->body["key"].get<std::string>().starts_with("context:")) ++count;
+    if (event->kind == job::EventKind::marked &&
+        job::topic_of(event->body["key"].get<std::string>()).kind == Kind::context)
+      ++count;
   }
   return count;
 }
@@ -351,7 +359,7 @@ std::optional<Prompt> ask_question(const Position& at) {
   if (at.questions.empty() || at.questions.front().saves < least) return std::nullopt;
   const plan::Question& first = at.questions.front();
   if (first.context != nullptr)
-    return Prompt{"context:" + first.context->id, Ask::yes_no, first.context->question, "", {}, {}, {}};
+    return Prompt{Topic(Kind::context, first.context->id), Ask::yes_no, first.context->question, "", {}, {}, {}};
   return question_of(*first.finding);
 }
 
@@ -359,7 +367,7 @@ std::optional<Prompt> ask_step(const Position& at) {
   const auto& next = at.diagnosis.advice.next;
   if (!next) return std::nullopt;
   if (next->check != nullptr) {
-    Prompt prompt{"check:" + next->check->id,
+    Prompt prompt{Topic(Kind::check, next->check->id),
                   Ask::check,
                   "What did it show?",
                   "Numbers, such as 1 3; none; or skip.",
@@ -372,7 +380,7 @@ std::optional<Prompt> ask_step(const Position& at) {
     }
     return prompt;
   }
-  return Prompt{"repair:" + next->repair->id,
+  return Prompt{Topic(Kind::repair, next->repair->id),
                 Ask::repair,
                 "Done?",
                 "yes, or the minutes it took such as 20 min; or skip.",
@@ -387,19 +395,19 @@ std::vector<std::string> asked_ids(const job::Job& job) {
   std::vector<std::string> asked;
   for (const auto& [id, words] : job.answers)
     if (words.back().stage == job.stage() || words.back().word == "no") asked.push_back(id);
-  for (const auto& [key, told] : job.marks)
-    if (key.starts_with("context:")) asked.push_back(key.substr(8));
+  for (const auto& [topic, told] : job.marks)
+    if (topic.kind == Kind::context) asked.push_back(topic.id);
   return asked;
 }
 
 std::vector<std::string> declined_steps(const job::Job& job) {
   std::vector<std::string> ids;
-  const auto again = job.marks.find("skipped-steps");
+  const auto again = job.marks.find(Kind::skipped_steps);
   const bool taken_up = again != job.marks.end() && again->second.word == "yes" && again->second.stage == job.stage();
-  for (const auto& [key, told] : job.marks) {
-    const bool step = key.starts_with("check:") || key.starts_with("repair:");
+  for (const auto& [topic, told] : job.marks) {
+    const bool step = topic.kind == Kind::check || topic.kind == Kind::repair;
     if (!step || told.word != "skip" || told.stage != job.stage()) continue;
-    if (!taken_up || told.order > again->second.order) ids.push_back(key.substr(key.find(':') + 1));
+    if (!taken_up || told.order > again->second.order) ids.push_back(topic.id);
   }
   return ids;
 }
@@ -423,8 +431,8 @@ std::optional<Prompt> next_prompt(const Position& at) {
     if (auto prompt = ask_still(at, false)) return prompt;
   if (auto prompt = ask_question(at)) return prompt;
   if (auto prompt = ask_step(at)) return prompt;
-  if (!declined_steps(at.job).empty() && !has_mark_now(at.job, "skipped-steps"))
-    return Prompt{"skipped-steps",
+  if (!declined_steps(at.job).empty() && !has_mark_now(at.job, Kind::skipped_steps))
+    return Prompt{Kind::skipped_steps,
                   Ask::yes_no,
                   "Some steps were skipped, and nothing else is left. Take them up after all?",
                   "No: the job can be closed, or wait.",
@@ -436,7 +444,7 @@ std::optional<Prompt> next_prompt(const Position& at) {
 }
 
 Prompt closing_prompt(const Position& position) {
-  Prompt prompt{"outcome", Ask::outcome, "How does the job end?", "", {}, {}, {}};
+  Prompt prompt{Kind::outcome, Ask::outcome, "How does the job end?", "", {}, {}, {}};
   const auto& gates = position.diagnosis.advice.gates;
   const bool hand_on =
       std::ranges::any_of(gates, [](const plan::Gate& gate) { return !gate.cleared && gate.rule->refer; });

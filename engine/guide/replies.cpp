@@ -14,6 +14,9 @@
 #include "engine/input/problem.hpp"
 
 namespace wheeltapper::guide {
+
+using job::Topic;
+using Kind = job::Topic::Kind;
 namespace {
 
 using nlohmann::json;
@@ -54,56 +57,55 @@ std::optional<std::set<std::size_t>> numbers(const std::string& text, std::size_
 
 Reply trouble(std::string what) { return {{}, std::move(what)}; }
 Reply event(job::EventKind kind, json body) { return {{{kind, std::move(body)}}, {}}; }
-Reply mark(const std::string& key, std::string_view word) {
-  return event(job::EventKind::marked, {{"key", key}, {"word", word}});
+job::Draft marked(const Topic& topic, std::string_view word) {
+  return {job::EventKind::marked, json{{"key", text_of(topic)}, {"word", word}}};
 }
-
-std::string id_of(const Prompt& prompt) { return prompt.key.substr(prompt.key.find(':') + 1); }
+Reply mark(const Topic& topic, std::string_view word) { return {{marked(topic, word)}, {}}; }
 
 Reply reply_text(const Prompt& prompt, const std::string& text) {
   if (text.empty()) return trouble("Some words, or skip.");
   if (std::ranges::any_of(text, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; }))
     return trouble("Plain words, without tabs and control keys.");
-  if (text.size() > (prompt.key == "locomotive" ? 100U : 2000U))
+  if (text.size() > (prompt.topic.kind == Kind::locomotive ? 100U : 2000U))
     return trouble("That is too long; say it in fewer words.");
-  if (prompt.key == "locomotive") return event(job::EventKind::told, {{"locomotive", {{"name", text}}}});
-  return event(job::EventKind::told, {{prompt.key, text}});
+  if (prompt.topic.kind == Kind::locomotive) return event(job::EventKind::told, {{"locomotive", {{"name", text}}}});
+  return event(job::EventKind::told, {{text_of(prompt.topic), text}});
 }
 
 Reply reply_yes_no(const Position& at, const Prompt& prompt, const std::string& text) {
   const bool yes = is_yes(text);
   if (!yes && !is_no(text) && !is_unsure(text)) return trouble("Please answer yes, no, unsure or skip.");
   const std::string word = yes ? "yes" : is_no(text) ? "no" : "unsure";
-  if (prompt.key.starts_with("context:")) {
-    if (word == "unsure") return mark(prompt.key, "unsure");
-    return event(job::EventKind::known, {{id_of(prompt), yes}});
+  if (prompt.topic.kind == Kind::context) {
+    if (word == "unsure") return mark(prompt.topic, "unsure");
+    return event(job::EventKind::known, {{prompt.topic.id, yes}});
   }
-  if (prompt.key.starts_with("finding:")) return event(job::EventKind::answers, {{id_of(prompt), word}});
+  if (prompt.topic.kind == Kind::finding) return event(job::EventKind::answers, {{prompt.topic.id, word}});
   if (word == "unsure") return trouble("Yes or no, please; or stop, and look first.");
-  if (prompt.key == "no-fault") {
+  if (prompt.topic.kind == Kind::no_fault) {
     if (yes) return event(job::EventKind::closed, {{"outcome", "no-fault"}, {"causes", json::array()}});
-    return mark(prompt.key, "no");
+    return mark(prompt.topic, "no");
   }
-  if (prompt.key == "retest-eye") return event(job::EventKind::retested, {{"passed", yes}});
-  Reply reply = mark(prompt.key, word);  // "runs"
-  if (prompt.key == "runs" && !yes && at.job.stage() > 0)
+  if (prompt.topic.kind == Kind::retest_eye) return event(job::EventKind::retested, {{"passed", yes}});
+  Reply reply = mark(prompt.topic, word);  // "runs"
+  if (prompt.topic.kind == Kind::runs && !yes && at.job.stage() > 0)
     reply.drafts.emplace_back(job::EventKind::retested, json{{"passed", false}});
   return reply;
 }
 
 Reply reply_level(const Prompt& prompt, const std::string& text) {
   if (is_yes(text) || is_no(text) || is_unsure(text))
-    return event(job::EventKind::answers, {{id_of(prompt), is_yes(text) ? "yes" : is_no(text) ? "no" : "unsure"}});
+    return event(job::EventKind::answers, {{prompt.topic.id, is_yes(text) ? "yes" : is_no(text) ? "no" : "unsure"}});
   const auto chosen = numbers(text, prompt.choices.size());
   if (chosen && chosen->size() == 1)
-    return event(job::EventKind::answers, {{id_of(prompt), prompt.choices[*chosen->begin() - 1]}});
+    return event(job::EventKind::answers, {{prompt.topic.id, prompt.choices[*chosen->begin() - 1]}});
   const auto named = std::ranges::find_if(prompt.choices, [&](const auto& each) { return boost::iequals(each, text); });
-  if (named != prompt.choices.end()) return event(job::EventKind::answers, {{id_of(prompt), *named}});
+  if (named != prompt.choices.end()) return event(job::EventKind::answers, {{prompt.topic.id, *named}});
   return trouble(fmt::format("A number from 1 to {}, or yes, no, unsure, skip.", prompt.choices.size()));
 }
 
 int cars_of(const Position& at) {
-  const auto cars = at.job.marks.find("cars");
+  const auto cars = at.job.marks.find(Kind::cars);
   int count = -1;
   if (cars != at.job.marks.end())
     std::from_chars(cars->second.word.data(), cars->second.word.data() + cars->second.word.size(), count);
@@ -114,7 +116,7 @@ int cars_of(const Position& at) {
 }
 
 Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& text) {
-  const bool amps = prompt.key == "limit-amps";
+  const bool amps = prompt.topic.kind == Kind::limit_amps;
   const std::string typed = bare_number(text) ? text + " " + prompt.unit : text;
   const auto* quantity = at.catalogue->quantity(amps ? "amps" : "lap-rate");
   try {
@@ -129,8 +131,8 @@ Reply reply_limit(const Position& at, const Prompt& prompt, const std::string& t
   if (cars_of(at) >= 0) limit["cars"] = cars_of(at);
   limits.push_back(std::move(limit));
   Reply reply = event(job::EventKind::told, {{"limits", std::move(limits)}});
-  reply.drafts.emplace_back(job::EventKind::marked, json{{"key", prompt.key}, {"word", "told"}});
-  reply.drafts.emplace_back(job::EventKind::marked, json{{"key", "limit-asked"}, {"word", "yes"}});
+  reply.drafts.push_back(marked(prompt.topic, "told"));
+  reply.drafts.push_back(marked(Kind::limit_asked, "yes"));
   return reply;
 }
 
@@ -155,26 +157,25 @@ bool is_far(const Position& at, const json& body) {
 
 /// The same reading typed again.
 bool was_confirmed(const Position& at, const Prompt& prompt, const std::string& text) {
-  const auto far = at.job.marks.find("far");
+  const auto far = at.job.marks.find(Kind::far);
   return far != at.job.marks.end() && far->second.stage == at.job.stage() &&
-         far->second.word == prompt.key + " " + text;
+         far->second.word == text_of(prompt.topic) + " " + text;
 }
 
 Reply reply_reading(const Position& at, const Prompt& prompt, const std::string& text) {
-  std::vector<std::string> parts;  // reading:quantity:direction, repeat:quantity:direction:turn
-  boost::split(parts, prompt.key, boost::is_any_of(":"));
-  const std::string& quantity = parts.at(1);
+  const std::string& quantity = prompt.topic.id;
   try {
     json body = reading_body(*at.catalogue, quantity, text);
     body["kind"] = "loaded";
-    body["direction"] = parts.at(2);
+    body["direction"] = bench::name(prompt.topic.direction);
     if (const int cars = cars_of(at); cars >= 0) body["cars"] = cars;
-    if (prompt.key.starts_with("repeat:")) {
+    if (prompt.topic.kind == Kind::repeat) {
       body["more"] = true;
-      body["turn"] = static_cast<std::uint64_t>(std::stoul(parts.at(3)));
+      body["turn"] = static_cast<std::uint64_t>(prompt.topic.turn);
       if (quantity == "lap-rate") demand_same_form(at, body);
     }
-    if (is_far(at, body) && !was_confirmed(at, prompt, text)) return mark("far", prompt.key + " " + text);
+    if (is_far(at, body) && !was_confirmed(at, prompt, text))
+      return mark(Kind::far, text_of(prompt.topic) + " " + text);
     return event(job::EventKind::reading, std::move(body));
   } catch (const input::InputError& wrong) {
     return trouble(fmt::format("\"{}\" {}. {}", text, wrong.what(), prompt.hint));
@@ -192,7 +193,7 @@ Reply reply_hazards(const Position& at, const Prompt& prompt, const std::string&
     if (yes || !at.catalogue->finding(prompt.ids[i])->reading) answers[prompt.ids[i]] = yes ? "yes" : "no";
   }
   Reply reply = event(job::EventKind::answers, std::move(answers));
-  reply.drafts.emplace_back(job::EventKind::marked, json{{"key", "hazards"}, {"word", "asked"}});
+  reply.drafts.push_back(marked(Kind::hazards, "asked"));
   return reply;
 }
 
@@ -204,8 +205,7 @@ Reply reply_heard(const Position& at, const Prompt& prompt, const std::string& t
     return trouble(fmt::format("Numbers from 1 to {}, or none. In doubt, the number.", prompt.choices.size()));
   Reply reply;
   for (const std::string& words : unsettled(at.job))
-    reply.drafts.emplace_back(job::EventKind::marked,
-                              json{{"key", settling_key(words)}, {"word", chosen ? "yes" : "none"}});
+    reply.drafts.push_back(marked(settling(words), chosen ? "yes" : "none"));
   if (!chosen) return reply;
   json answers = json::object();
   for (const std::size_t number : *chosen) answers[prompt.ids[number - 1]] = "yes";
@@ -216,8 +216,8 @@ Reply reply_heard(const Position& at, const Prompt& prompt, const std::string& t
 Reply reply_some(const Position& at, const Prompt& prompt, const std::string& text) {
   const auto chosen = numbers(text, prompt.choices.size());
   const bool none = is_none(text);
-  if (prompt.key == "hazards") return reply_hazards(at, prompt, text);
-  if (prompt.key == "heard") return reply_heard(at, prompt, text);
+  if (prompt.topic.kind == Kind::hazards) return reply_hazards(at, prompt, text);
+  if (prompt.topic.kind == Kind::heard) return reply_heard(at, prompt, text);
   // what it was, on closing
   if (!none && !chosen && !is_unsure(text) && !is_skip(text))
     return trouble(fmt::format("Numbers from 1 to {}, unsure, or none.", prompt.choices.size()));
@@ -237,11 +237,11 @@ Reply reply_check(const Prompt& prompt, const std::string& text) {
   json results = json::object();
   for (std::size_t i = 0; i < prompt.ids.size(); ++i)
     results[prompt.ids[i]] = single_yes || (chosen && chosen->contains(i + 1)) ? "seen" : "not seen";
-  return event(job::EventKind::checked, {{"check", id_of(prompt)}, {"results", std::move(results)}});
+  return event(job::EventKind::checked, {{"check", prompt.topic.id}, {"results", std::move(results)}});
 }
 
 Reply reply_repair(const Prompt& prompt, const std::string& text) {
-  json body{{"repair", id_of(prompt)}, {"by", "technician"}};
+  json body{{"repair", prompt.topic.id}, {"by", "technician"}};
   if (is_yes(text) || is(text, {"done"})) return event(job::EventKind::repaired, std::move(body));
   try {
     const measure::Typed typed = measure::parse_typed(bare_number(text) ? text + " min" : text);
@@ -261,19 +261,19 @@ Reply reply_outcome(const Prompt& prompt, const std::string& text) {
   for (std::size_t i = 0; i < prompt.ids.size(); ++i)
     if (boost::iequals(text, prompt.ids[i]) || boost::iequals(text, prompt.choices[i])) at = i;
   if (at == prompt.ids.size()) return trouble(fmt::format("A number from 1 to {}, or stop.", prompt.choices.size()));
-  if (prompt.key == "retest-missing") return mark("run-again", "yes");
-  if (prompt.ids[at] == "cured") return mark("close", "cured");
+  if (prompt.topic.kind == Kind::retest_missing) return mark(Kind::run_again, "yes");
+  if (prompt.ids[at] == "cured") return mark(Kind::close, "cured");
   return event(job::EventKind::closed, {{"outcome", prompt.ids[at]}, {"causes", json::array()}});
 }
 
 Reply reply_skip(const Prompt& prompt) {
   if (!prompt.may_skip) return trouble("This one can't be skipped; stop keeps the job as it is.");
-  if (prompt.key.starts_with("finding:")) return event(job::EventKind::answers, {{id_of(prompt), "skipped"}});
-  return mark(prompt.key, "skip");
+  if (prompt.topic.kind == Kind::finding) return event(job::EventKind::answers, {{prompt.topic.id, "skipped"}});
+  return mark(prompt.topic, "skip");
 }
 
 Reply interpret_answer(const Position& position, const Prompt& prompt, const std::string& text) {
-  if (is_skip(text) && prompt.key != "causes") return reply_skip(prompt);
+  if (is_skip(text) && prompt.topic.kind != Kind::causes) return reply_skip(prompt);
   switch (prompt.ask) {
     case Ask::text:
       return reply_text(prompt, text);
@@ -282,14 +282,15 @@ Reply interpret_answer(const Position& position, const Prompt& prompt, const std
     case Ask::level:
       return reply_level(prompt, text);
     case Ask::quantity:
-      if (prompt.key.starts_with("limit-")) return reply_limit(position, prompt, text);
+      if (prompt.topic.kind == Kind::limit_amps || prompt.topic.kind == Kind::limit_laps)
+        return reply_limit(position, prompt, text);
       return reply_reading(position, prompt, text);
     case Ask::laps:
       return reply_reading(position, prompt, text);
     case Ask::count: {
       const auto count = bare_number(text) ? numbers(text, 1000) : std::nullopt;
       if ((!count || count->size() != 1) && text != "0") return trouble("A whole number, such as 4.");
-      return mark(prompt.key, text);
+      return mark(prompt.topic, text);
     }
     case Ask::some:
       return reply_some(position, prompt, text);

@@ -156,7 +156,7 @@ void take(Job& job, const Event& event) {
       job.retests[job.stage()] = demand(body, "passed", &json::is_boolean, "true or false").get<bool>();
       break;
     case EventKind::marked:
-      job.marks[demand_text(body, "key")] = {demand_text(body, "word"), job.stage(), job.events.size()};
+      job.marks[topic_of(demand_text(body, "key"))] = {demand_text(body, "word"), job.stage(), job.events.size()};
       break;
     case EventKind::note:
       job.notes.push_back(demand_text(body, "text"));
@@ -270,7 +270,7 @@ Job fold(std::vector<Event> events) {
     job.events.push_back(std::move(events[i]));
   }
   note_apart(job);
-  if (job.marks.contains(std::string(kSalvaged)))
+  if (job.marks.contains(Topic::Kind::salvaged))
     job.apart.emplace_back(
         "Some entries of this job could not be read when the log was salvaged: ask about hazards anew.");
   return job;

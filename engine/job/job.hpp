@@ -7,6 +7,7 @@
 #include "engine/cases/case.hpp"
 #include "engine/job/event.hpp"
 #include "engine/job/lineage.hpp"
+#include "engine/job/topic.hpp"
 
 namespace wheeltapper::job {
 
@@ -21,9 +22,6 @@ std::optional<Outcome> outcome(std::string_view text);
 
 /// How a stage's retest went (job_case.hpp).
 enum class Retest { open, passed, failed };
-
-/// Key of the mark that a job bears of which not every entry could be salvaged.
-inline constexpr std::string_view kSalvaged = "salvaged";
 
 /// A word and the stage of the job in which it fell.
 struct Told {
@@ -73,7 +71,7 @@ struct Job {
   std::vector<Checked> checks;
   std::vector<Repaired> repairs;
   std::map<std::size_t, bool> retests;  ///< by stage: how it went by eye
-  std::map<std::string, Told> marks;    ///< by key
+  std::map<Topic, Told> marks;          ///< what was asked or settled besides
   std::vector<std::string> notes;
   std::optional<Closing> closing;
   std::vector<std::string> apart;  ///< sentences: events that two benches wrote apart from each other

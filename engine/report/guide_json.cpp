@@ -82,7 +82,7 @@ json position_json(const guide::Position& position) {
   add_belief(out, position.diagnosis);
   if (!position.prompt) return out;
   const guide::Prompt& prompt = *position.prompt;
-  out["key"] = prompt.key;
+  out["key"] = text_of(prompt.topic);
   out["ask"] = ask_word(prompt.ask);
   out["question"] = prompt.question;
   out["hint"] = prompt.hint;

@@ -21,7 +21,7 @@ void print(const app::Screen& screen, const catalogue::Catalogue& catalogue) {
     fmt::print("{} {}\n", catalogue::name(catalogue.caution(id)->signal), catalogue.caution(id)->text);
   for (const std::string& step : screen.steps) fmt::print("  {}\n", step);
   if (!screen.prompt) return;
-  fmt::print("{}: {}\n", screen.prompt->key, screen.prompt->question);
+  fmt::print("{}: {}\n", job::text_of(screen.prompt->topic), screen.prompt->question);
   for (std::size_t i = 0; i < screen.prompt->choices.size(); ++i)
     fmt::print("  {} {}\n", i + 1, screen.prompt->choices[i]);
 }

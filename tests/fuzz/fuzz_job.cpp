@@ -45,7 +45,7 @@ void answer_everything(std::string_view line) {
                                                  {"repair:repair-oil-bearings", Ask::repair},
                                                  {"outcome", Ask::outcome}};
   for (const auto& [key, ask] : prompts) {
-    guide::Prompt prompt{key, ask, "?", "Such as 1.", {"one", "two"}, {"squeal", "grinding"}, "A"};
+    guide::Prompt prompt{job::topic_of(key), ask, "?", "Such as 1.", {"one", "two"}, {"squeal", "grinding"}, "A"};
     const guide::Reply reply = guide::interpret(some_position(), prompt, line);
     if (reply.drafts.empty() == reply.trouble.empty()) std::abort();
   }

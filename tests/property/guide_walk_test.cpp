@@ -57,17 +57,17 @@ TEST_CASE("random jobs keep the power off while a hazard stands, and come to an 
       const guide::Position at = led.at();
       if (!at.prompt) break;
       const guide::Prompt& prompt = *at.prompt;
-      INFO("walk " << walk << ", step " << step << ", " << prompt.key);
+      INFO("walk " << walk << ", step " << step << ", " << text_of(prompt.topic));
       const auto held = plan::withheld(at.diagnosis.advice.gates);
       if (held != plan::Withheld::no) {
-        CHECK(prompt.key != "runs");
-        CHECK_FALSE(prompt.key.starts_with("reading:"));
-        CHECK_FALSE(prompt.key.starts_with("repeat:"));
-        CHECK(prompt.key != "retest-eye");
+        CHECK(prompt.topic.kind != job::Topic::Kind::runs);
+        CHECK_FALSE(prompt.topic.kind == job::Topic::Kind::reading);
+        CHECK_FALSE(prompt.topic.kind == job::Topic::Kind::repeat);
+        CHECK(prompt.topic.kind != job::Topic::Kind::retest_eye);
         if (prompt.ask == Ask::check) CHECK(at.diagnosis.advice.next->check->power == catalogue::Power::unplugged);
         if (prompt.ask == Ask::repair) CHECK(held == plan::Withheld::live);
       }
-      CHECK(++same[prompt.key + "/" + std::to_string(at.job.stage())] <= 4);
+      CHECK(++same[text_of(prompt.topic) + "/" + std::to_string(at.job.stage())] <= 4);
       const std::string trouble = led.say(some_answer(prompt, random));
       if (!trouble.empty()) led.say(prompt.may_skip ? "skip" : "no");
     }

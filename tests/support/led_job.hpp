@@ -23,7 +23,7 @@ class Led {
   Led& operator=(const Led&) = delete;
 
   const guide::Position& at() const { return *screen_.at; }
-  std::string key() const { return screen_.prompt ? screen_.prompt->key : "closed"; }
+  std::string key() const { return screen_.prompt ? text_of(screen_.prompt->topic) : "closed"; }
   /// Returns why the line was not taken.
   std::string say(const std::string& line) {
     screen_ = desk_.say(line);

@@ -38,7 +38,7 @@ TEST_CASE("A desk says the same whether the log is a file or in memory", "[app]"
     CAPTURE(i, ours[i].refused);
     CHECK(ours[i].heard == theirs[i].heard);
     CHECK(ours[i].prompt.has_value() == theirs[i].prompt.has_value());
-    if (ours[i].prompt) CHECK(ours[i].prompt->key == theirs[i].prompt->key);
+    if (ours[i].prompt) CHECK(ours[i].prompt->topic == theirs[i].prompt->topic);
     CHECK(ours[i].advised == theirs[i].advised);
     CHECK(std::ranges::equal(ours[i].ranking, theirs[i].ranking, [](const auto& a, const auto& b) {
       return a.cause == b.cause && a.chance == b.chance && a.was == b.was;
@@ -69,8 +69,9 @@ TEST_CASE("What a line came to stands on the screen", "[app]") {
   CHECK(refused.heard == Heard::refused);
   CHECK_FALSE(refused.refused.empty());
   CHECK(refused.asked_before);
-  CHECK(refused.prompt->key == "hazards");
-  CHECK(desk.say("note it is smoking now").prompt->key == "heard");  // words that mean a hazard are asked at once
+  CHECK(refused.prompt->topic.kind == job::Topic::Kind::hazards);
+  CHECK(desk.say("note it is smoking now").prompt->topic.kind ==
+        job::Topic::Kind::heard);  // words that mean a hazard are asked at once
   CHECK(desk.say("close").heard == Heard::refused);
   CHECK(desk.note("\xFF").heard == Heard::refused);
 }

@@ -34,7 +34,8 @@ TEST_CASE("a job is asked in the order of a bench: intake, hazards, limits, run"
   CHECK(at.the_case.session.runs[1].readings.at("amps").value.value() == Approx(2.4));
   CHECK(at.diagnosis.verdicts.size() == 4);
   REQUIRE(at.prompt);
-  CHECK(at.prompt->key.find("finding:") + at.prompt->key.find("context:") + at.prompt->key.find("check:") !=
+  CHECK(text_of(at.prompt->topic).find("finding:") + text_of(at.prompt->topic).find("context:") +
+            text_of(at.prompt->topic).find("check:") !=
         3 * std::string::npos);
 }
 
@@ -66,7 +67,7 @@ TEST_CASE("one hazard withholds the run and everything under power", "[guide]") 
   const Position held = led.at();  // before limits or any run are asked for
   CHECK(plan::withheld(held.diagnosis.advice.gates) != plan::Withheld::no);
   REQUIRE(held.prompt);
-  CHECK(held.prompt->key.starts_with("check:"));
+  CHECK(held.prompt->topic.kind == job::Topic::Kind::check);
   CHECK(held.diagnosis.advice.next->check->power == catalogue::Power::unplugged);
 }
 

@@ -170,9 +170,10 @@ TEST_CASE("words are heard one beside the other, and only who had them settles t
   const auto apart = job.add("B", {0}, EventKind::marked, mark("the cord is frayed"));
   const auto unsettled = [&] { return guide::unsettled(job.folded()).size(); };
   CHECK(unsettled() == 2);
-  job.add("B", {apart}, EventKind::marked, {{"key", guide::settling_key("it smokes")}, {"word", "none"}});
+  job.add("B", {apart}, EventKind::marked, {{"key", job::text_of(guide::settling("it smokes"))}, {"word", "none"}});
   CHECK(unsettled() == 2);
-  job.add("B", {apart, smoke}, EventKind::marked, {{"key", guide::settling_key("it smokes")}, {"word", "none"}});
+  job.add("B", {apart, smoke}, EventKind::marked,
+          {{"key", job::text_of(guide::settling("it smokes"))}, {"word", "none"}});
   CHECK(unsettled() == 1);
 }
 
