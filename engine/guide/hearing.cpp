@@ -9,11 +9,10 @@
 
 namespace wheeltapper::guide {
 
+using Kind = job::Topic::Kind;
 using nlohmann::json;
 
 namespace {
-
-using Kind = job::Topic::Kind;
 
 /// So that each text has a mark of its own, and two benches that heard the same have the same.
 std::string print_of(const std::string& words) {

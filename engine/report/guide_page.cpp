@@ -12,7 +12,7 @@
 namespace wheeltapper::report {
 namespace {
 
-using Kind = job::Topic::Kind;
+using TopicKind = job::Topic::Kind;
 
 using guide::Position;
 using guide::Prompt;
@@ -135,7 +135,7 @@ std::string prompt_text(const Position& position, const Prompt& prompt, const St
     put_gates(page, *position.catalogue, position.diagnosis.advice);
     put_step(page, *position.catalogue, position.diagnosis.advice, true);
   }
-  if (prompt.topic.kind == Kind::outcome) put_gates(page, *position.catalogue, position.diagnosis.advice);
+  if (prompt.topic.kind == TopicKind::outcome) put_gates(page, *position.catalogue, position.diagnosis.advice);
   if (page.text() == "\n") put_gates_in_short(page, position.diagnosis.advice);
   if (page.text() != "\n") page.blank();
   if (prompt.caution) put_cautions(page, *position.catalogue, {"caution-low-voltage-live"}, 0, style.all);
@@ -161,7 +161,7 @@ std::string moved_text(const Position& before, const Position& after, const Styl
   const auto held = plan::withheld(after.diagnosis.advice.gates);
   const bool prompt_says_it =
       after.prompt && (after.prompt->ask == Prompt::Ask::check || after.prompt->ask == Prompt::Ask::repair ||
-                       after.prompt->topic.kind == Kind::outcome);
+                       after.prompt->topic.kind == TopicKind::outcome);
   if (held > plan::withheld(before.diagnosis.advice.gates) && !prompt_says_it) {
     put_gates(page, *after.catalogue, after.diagnosis.advice);
     page.blank();
@@ -170,7 +170,7 @@ std::string moved_text(const Position& before, const Position& after, const Styl
   std::set<std::string> old(before.diagnosis.remarks.begin(), before.diagnosis.remarks.end());
   for (const std::string& remark : after.diagnosis.remarks)
     if (!old.contains(remark)) page.paragraph(remark, 0, 2, Ink::care);
-  const bool running = after.prompt && after.prompt->topic.kind == Kind::reading;
+  const bool running = after.prompt && after.prompt->topic.kind == TopicKind::reading;
   const bool untested = after.job.stage() > 0 && after.retest == job::Retest::open;
   if (held == plan::Withheld::no && !running && !untested && after.retest != job::Retest::passed &&
       !after.diagnosis.nothing_wrong && !after.job.closing)
@@ -225,15 +225,15 @@ std::string why_text(const Position& position, const Prompt& prompt, const Style
   } else if (question != position.questions.end()) {
     page.paragraph(fmt::format("Yes is expected with chance {}. Either answer is expected to save {:.0f} min of work.",
                                percent(question->yes), std::max(1.0, question->saves)));
-  } else if (prompt.topic.kind == Kind::hazards) {
+  } else if (prompt.topic.kind == TopicKind::hazards) {
     page.paragraph("One yes withholds everything under power until a check has cleared it.");
-  } else if (prompt.caution || prompt.topic.kind == Kind::reading) {
+  } else if (prompt.caution || prompt.topic.kind == TopicKind::reading) {
     page.paragraph(position.job.stage() > 0
                        ? "Only the same test as before shows whether the repair worked, and by how much."
                        : "What the meter shows is worth more than any answer: the limits are held against it.");
-  } else if (prompt.topic.kind == Kind::causes) {
+  } else if (prompt.topic.kind == TopicKind::causes) {
     page.paragraph("The log remembers what cured what. Say it only if you saw it; unsure costs nothing.");
-  } else if (prompt.topic.kind == Kind::finding) {
+  } else if (prompt.topic.kind == TopicKind::finding) {
     page.paragraph("A repair came between: how it was before does not tell how it is now.");
   } else {
     page.paragraph("It is kept with the job.");
