@@ -49,7 +49,7 @@ struct Observations {
 /// One piece of evidence in words.
 struct Item {
   std::string id;    ///< of the finding, or "check/result"
-  std::string name;  ///< the finding's name or the result's node
+  std::string name;  ///< the finding's name, or what the result shows
   std::string said;  ///< "yes", "no", a level's name, "2.40 A against at most 2.00 A"
   bool present;      ///< it speaks for the finding being there, as far as it goes
 };

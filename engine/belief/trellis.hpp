@@ -29,7 +29,7 @@ class ImpossibleEvidence : public std::runtime_error {
 };
 
 /// Exact inference in a two-layer network: causes that are independent beforehand, and observed nodes that are
-/// leaky noisy-MAXes of them (node.hpp).
+/// leaky noisy-MAXes of them (finding_node.hpp).
 ///
 /// Method. A node that leaves one state (a plain "no") folds into the weights of its causes. A cause tied to no other
 /// node is settled by its weight, one tied to a single node folds into that node's start. The shared causes are then

@@ -11,7 +11,8 @@ inline constexpr double kDeviationByMedian = 1.482602218505602;
 double median(std::vector<double> values);
 
 /// Standard deviation of a normal distribution by the median of its absolute deviations: half of the values may be
-/// anything (Hampel, F.R., The influence curve and its role in robust estimation, J. Am. Stat. Assoc. 69, 1974).
+/// anything (Hampel, F.R., The influence curve and its role in robust estimation, J. Am. Stat. Assoc. 69, 1974;
+/// cited from memory, the factor recomputed by the tests).
 /// \param deviations  from the middle, with or without their signs
 /// \throws input::DomainError  without a value
 double robust_deviation(std::vector<double> deviations);

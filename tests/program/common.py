@@ -41,7 +41,12 @@ def check_output(args, code, out):
     kind = kind_of_output(args)
     if kind not in _validators:
         _validators[kind] = jsonschema.Draft7Validator({"$ref": "#/definitions/" + kind, "definitions": OUTPUT["definitions"]})
-    wrong = next(_validators[kind].iter_errors(json.loads(out)), None)
+    try:
+        told = json.loads(out)
+    except ValueError:
+        check(False, *args, "prints no JSON:", out[:300])
+        return
+    wrong = next(_validators[kind].iter_errors(told), None)
     check(wrong is None, *args, "does not fit the schema of its output:", wrong and (list(wrong.absolute_path), wrong.message[:300]))
 
 

@@ -39,16 +39,16 @@ for case in expected:
         check(step["kind"] == "repair" or opens[step["id"]] in ("nothing", "cover"), case["file"], "an invasive check early", step["id"])
     code, text, err = run("diagnose", "--width", "80", file)
     diagnosis = text
-    transcript = [("cat", open(file).read()), ("wheeltapper diagnose", text)]
+    said_of_it = [("cat", open(file).read()), ("wheeltapper diagnose", text)]
     check(max(len(line) for line in text.splitlines()) <= 80, case["file"], "a line is too long")
     screen = 50 if not text.split("\n\n")[1].startswith("STOP") else 60  # a hazard's cautions come on top
     check(len(text.splitlines()) <= screen, case["file"], "does not fit one screen")
     code, text, err = run("assess", "--width", "80", file)
     if told["bench"]["drives"] or told["bench"]["losses"]:
-        transcript.append(("wheeltapper assess", text))
+        said_of_it.append(("wheeltapper assess", text))
         check(max(len(line) for line in text.splitlines()) <= 80, case["file"], "a line of assess is too long")
     # The reviewed text has the case and what is said of it together, as somebody would see it who types this.
-    typed = "\n".join(f"$ {command} cases/demo/{case['file']}\n{said}" for command, said in transcript)
+    typed = "\n".join(f"$ {command} cases/demo/{case['file']}\n{said}" for command, said in said_of_it)
     golden = os.path.join(GOLDEN, case["file"].replace(".json", ".txt"))
     if "--renew" in sys.argv:
         os.makedirs(GOLDEN, exist_ok=True)
@@ -61,10 +61,10 @@ for case in expected:
 # What the README shows is what its commands print, and a part of a golden dialogue.
 readme = open(os.path.join(ROOT, "README.md")).read()
 blocks = list(re.finditer(r"```text\n(.*?)```", readme, re.S))
+dialogue = open(os.path.join(GOLDEN, "jobs", "dry-bearings.txt")).read()
 for block in blocks:
     command = re.findall(r"`wheeltapper ((?:diagnose|assess) [^`]*)`", readme[:block.start()])[-1]
     code, out, err = run(*command.split(), "--width", "80", cwd=ROOT)
-    dialogue = open(os.path.join(GOLDEN, "jobs", "dry-bearings.txt")).read()
     check(code == 0 and (block.group(1) in out + "\n" or block.group(1) in dialogue), "README: not what is printed:", command, block.group(1)[:200])
 check(len(blocks) == 4, "the README shows what is printed", len(blocks))
 finish()
