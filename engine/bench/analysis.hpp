@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "engine/bench/comparison.hpp"
 #include "engine/bench/figure.hpp"
 #include "engine/bench/infer_drive.hpp"
 #include "engine/bench/laps.hpp"
@@ -12,7 +13,6 @@ namespace wheeltapper::bench {
 
 /// The indexes of some runs against others.
 struct DriveAnalysis {
-  enum class Against { nothing, healthy, usual, limits, other_direction, first_minutes };
   Direction direction = Direction::any;
   Against against = Against::nothing;
   std::string runs;   ///< which: "forward", "forward, minute 10"
@@ -55,11 +55,9 @@ struct BenchAnalysis {
   std::vector<Figure> figures;
 };
 
-/// Works out all that the readings allow. Where the healthy figures are: Session::healthy; else the usual values; else
-/// the limits, taken as 112 % of the healthy amps and 94 % of the healthy laps (house figures, common practice; the
-/// healthy figure then known to 12 and 8 %, elicited judgement): these are shown, but no figure comes of them, as what
-/// is allowed says too little of what is healthy. Nothing is guessed: what can't be had stands in the notes with its
-/// reason.
+/// Works out all that the readings allow. What comes of healthy figures that were guessed from the limits (base_of) is
+/// shown, but makes no figure, as what is allowed says too little of what is healthy. Nothing is guessed: what can't be
+/// had stands in the notes with its reason.
 BenchAnalysis analyse(const Session& session);
 
 }  // namespace wheeltapper::bench

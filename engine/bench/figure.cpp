@@ -1,6 +1,10 @@
 #include "engine/bench/figure.hpp"
 
+#include <fmt/format.h>
+
+#include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "engine/measure/measurement.hpp"
 
@@ -15,6 +19,32 @@ double Figure::chance_above(double edge) const {
       chance += part.value >= edge ? part.weight : 0;
   }
   return chance;
+}
+
+double Figure::mean() const {
+  double sum = 0;
+  for (const Part& part : parts) sum += part.weight * part.value;
+  return sum;
+}
+
+Figure single(const std::string& id, double value, double uncertainty, std::string said) {
+  return {id, {{1, value, uncertainty}}, std::move(said)};
+}
+
+void put_figure(std::vector<Figure>& figures, Figure figure, bool falling) {
+  const auto is_number = [](const Figure::Part& part) {
+    return std::isfinite(part.value) && std::isfinite(part.uncertainty);
+  };
+  if (!std::ranges::all_of(figure.parts, is_number)) return;
+  const auto found = std::ranges::find(figures, figure.id, &Figure::id);
+  if (found == figures.end())
+    figures.push_back(std::move(figure));
+  else if (falling ? figure.mean() < found->mean() : figure.mean() > found->mean())
+    *found = std::move(figure);
+}
+
+void put_drift(std::vector<Figure>& figures, const char* id, const char* what, double change, double uncertainty) {
+  put_figure(figures, single(id, change, uncertainty, fmt::format("{} {:+.0f} % as it warmed", what, 100 * change)));
 }
 
 std::span<const FigureKind> figure_kinds() {

@@ -20,7 +20,18 @@ struct Figure {
 
   /// The chance that the true value is at or above the edge.
   double chance_above(double edge) const;
+  double mean() const;
 };
+
+/// A figure without explanations that exclude each other.
+Figure single(const std::string& id, double value, double uncertainty, std::string said);
+
+/// Adds a figure; of two forms of one figure the one that shows more stays: the larger, or with `falling` the smaller.
+/// What came of a division by nothing is no figure.
+void put_figure(std::vector<Figure>& figures, Figure figure, bool falling = false);
+
+/// A change from the first minutes to the last, as a share. \param what  "amps"
+void put_drift(std::vector<Figure>& figures, const char* id, const char* what, double change, double uncertainty);
 
 /// All figures that there are, for the catalogue to check findings against.
 struct FigureKind {

@@ -4,56 +4,10 @@
 #include <string>
 #include <vector>
 
-#include "engine/bench/session.hpp"
-#include "engine/input/input_error.hpp"
+#include "engine/bench/drive_runs.hpp"
+#include "engine/bench/explanations.hpp"
 
 namespace wheeltapper::bench {
-
-/// One steady run: volts at the rail, amps in all, laps a minute.
-struct DrivePoint {
-  UncertainValue volts;
-  UncertainValue amps;
-  UncertainValue rate;
-};
-
-/// Runs that belong together, made at one visit.
-struct DriveRuns {
-  std::vector<DrivePoint> points;         ///< the same train in one direction, at different volts, or light and loaded
-  std::optional<UncertainValue> neutral;  ///< A that never enter the motor; nothing: not read
-  std::optional<UncertainValue>
-      alone;  ///< A in all with the wheels off the track (motor-only), at the volts of `neutral`
-  /// V at the rail when the neutral amps were read; nothing: those of the first run.
-  std::optional<double> neutral_volts = std::nullopt;
-};
-
-/// What the indexes of these runs are held against.
-struct Baseline {
-  DriveRuns runs;
-  bool same_meters = false;  ///< then shared uncertainties cancel between now and then
-  /// Relative standard uncertainty of the drag of one and the same train from then to now: a few per cent from day to
-  /// day, hardly any within one test.
-  double drag_uncertainty = 0;
-};
-
-enum class Index { drag, ohms, flux };
-inline constexpr std::array kIndexes{Index::drag, Index::ohms, Index::flux};
-
-/// A value with its standard uncertainty and the interval that holds the truth 95 times in 100.
-struct Estimate {
-  double value;
-  double uncertainty;
-  double low, high;
-};
-
-/// One explanation: which indexes differ from the baseline's, and by how much if it is those alone.
-struct Explanation {
-  std::array<bool, 3> differs{};  ///< by Index
-  std::array<Estimate, 3>
-      estimate{};     ///< drag ratio, added Ohm, flux ratio; 1, 0, 1 without uncertainty where it does not
-  double misfit = 0;  ///< chi-square
-  double chance = 0;  ///< of all explanations
-  std::size_t count() const;
-};
 
 /// What came out.
 struct Indexes {
@@ -105,12 +59,8 @@ struct DriveInference {
 ///   flux ratio f = F / F0, added Ohm r = R - R0, drag ratio d = F phi(I) I / (F0 phi(I0) I0) at the run nearest to the
 /// baseline's speed. With one run only, two equations hold the three:
 ///   ln d - ln f = ln(phi(I) I / (phi(I0) I0)),   r + (f - 1) E / I = (Vi - Vb - E) / I - R0,   E = F0 phi(I) w,
-/// so which of them differ is weighed: every subset of the three is fitted by weighted least squares, and its chance is
-///   prior * exp(-misfit / 2) * product over those that differ of sqrt(2 pi) u / range     (Laplace's approximation),
-/// with priors 0.6 for none, 1 for each one, a quarter for a pair (two causes in about one failed test of four;
-/// elicited judgement), a twentieth for all, and ranges ln 4, 1.2 times the baseline's volts per amp, ln 2. Subsets
-/// that need a drag below, ohms below or a flux above the baseline's by more than twice their uncertainty are left out:
-/// a fault does not do that.
+/// so which of them differ is weighed (explanations.hpp), added ohms ranging up to 1.2 times the baseline's volts per
+/// amp.
 ///   Speed. The motor's own equations bring a run to another speed. Drag hardly changes with speed: as the power n of
 /// the speed ratio, n = 0 with a standard uncertainty of 0.15 (elicited judgement), which counts in the result. Beyond
 /// kMostSpeedApart it is refused.
@@ -124,7 +74,8 @@ struct DriveInference {
 /// baseline's: then a weak field and iron at its limit look alike.
 ///   Unknown resistance of the baseline: 0.35 of its volts per amp, standard uncertainty 0.1 of them (elicited
 /// judgement); unknown neutral amps: a fifth of the amps, u half of that, the same now as then.
-///   Doubts are propagated linearly with all correlations (measure::propagate); where the slope of the line is known
+///   Uncertainties are propagated linearly with all correlations (measure::propagate); where the slope of the line is
+///   known
 /// to worse than kLinearUpTo, by measure::propagate_by_sampling with a fixed seed.
 /// \returns or says why not: no run, speeds or volts too near each other, too far from the baseline
 /// \throws input::DomainError  for values that are not above 0

@@ -23,7 +23,7 @@ std::string_view way_word(bench::Indexes::Way way) {
   return "";
 }
 
-std::string_view against_word(bench::DriveAnalysis::Against against) {
+std::string_view against_word(bench::Against against) {
   constexpr std::string_view kWords[] = {"nothing", "healthy", "usual", "limits", "other-direction", "first-minutes"};
   return kWords[static_cast<std::size_t>(against)];
 }

@@ -326,8 +326,8 @@ void put_analysis(Page& page, const bench::Session& session, const bench::BenchA
   if (!analysis.drives.empty()) page.heading("What volts, amps and laps say of the drive");
   for (const DriveAnalysis& drive : analysis.drives) {
     page.paragraph(drive.runs + ", " + drive.words, 2, 0, Ink::bold);
-    const bool to_itself = drive.against == DriveAnalysis::Against::other_direction ||
-                           drive.against == DriveAnalysis::Against::first_minutes;
+    const bool to_itself =
+        drive.against == bench::Against::other_direction || drive.against == bench::Against::first_minutes;
     if (drive.result.indexes) put_indexes(page, *drive.result.indexes, !to_itself);
     page.paragraph(drive_sentence(drive), 4);
   }
@@ -342,12 +342,11 @@ bool put_analysis_in_short(Page& page, const bench::BenchAnalysis& analysis) {
   const std::size_t before = page.text().size();
   put_cautions(page, analysis);
   for (const DriveAnalysis& drive : analysis.drives) {
-    if (drive.against == DriveAnalysis::Against::limits) continue;  // too rough to stand beside a verdict
+    if (drive.against == bench::Against::limits) continue;  // too rough to stand beside a verdict
     if (!drive.result.indexes || !worth_a_line(*drive.result.indexes)) continue;
     const Explanation& best = drive.result.indexes->explanations.front();
     const bool called = drive.result.indexes->likely().size() == 1;
-    const bool plain =
-        drive.against == DriveAnalysis::Against::healthy || drive.against == DriveAnalysis::Against::usual;
+    const bool plain = drive.against == bench::Against::healthy || drive.against == bench::Against::usual;
     page.ends(fmt::format("{}{}: {}{}", drive.runs, plain ? "" : " " + drive.words, called ? "" : "perhaps ",
                           explanation_text(best)),
               percent(best.chance), 2);

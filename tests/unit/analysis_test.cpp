@@ -45,7 +45,7 @@ TEST_CASE("limits serve as a rough baseline that is shown but no evidence", "[an
          "runs": [{"kind": "loaded", "laps": 5, "time": "40 s", "readings": {"amps": "2.2 A", "rail-volts": "12 V"}}])");
   const bench::BenchAnalysis analysis = bench::analyse(s);
   REQUIRE(analysis.drives.size() == 1);
-  CHECK(analysis.drives[0].against == bench::DriveAnalysis::Against::limits);
+  CHECK(analysis.drives[0].against == bench::Against::limits);
   CHECK(figure(analysis, "drag-ratio") == nullptr);
   REQUIRE_FALSE(analysis.notes.empty());
   CHECK(analysis.notes[0].find("limits") != std::string::npos);
@@ -58,7 +58,7 @@ TEST_CASE("usual values serve as a baseline", "[analysis]") {
          "runs": [{"kind": "loaded", "laps": 5, "time": "43.8 s", "readings": {"amps": "2.5 A", "rail-volts": "12 V"}}])");
   const bench::BenchAnalysis analysis = bench::analyse(s);
   REQUIRE(analysis.drives.size() == 1);
-  CHECK(analysis.drives[0].against == bench::DriveAnalysis::Against::usual);
+  CHECK(analysis.drives[0].against == bench::Against::usual);
   REQUIRE(figure(analysis, "drag-ratio") != nullptr);
   CHECK(figure(analysis, "drag-ratio")->chance_above(1.05) > 0.5);
 }
@@ -76,7 +76,7 @@ TEST_CASE("slip, droop and drift", "[analysis]") {
   CHECK(figure(analysis, "speed-drift")->chance_above(-0.083) < 0.1);  // 33 to 40 s
   CHECK(figure(analysis, "parallel-amps-rise")->chance_above(0.1) > 0.9);
   CHECK(std::ranges::any_of(analysis.drives, [](const auto& d) {
-    return d.against == bench::DriveAnalysis::Against::first_minutes && d.result.indexes.has_value();
+    return d.against == bench::Against::first_minutes && d.result.indexes.has_value();
   }));
 }
 
