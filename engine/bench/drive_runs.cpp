@@ -36,12 +36,12 @@ DriveRuns drawn_together(const DriveRuns& runs) {
   out.points.clear();
   std::vector<DrivePoint> left = runs.points;
   while (!left.empty()) {
-    const auto others = std::ranges::stable_partition(
-        left, [first = left.front()](const DrivePoint& each) { return alike(first, each); });
-    const std::span group(left.begin(), others.begin());
+    const auto others = std::stable_partition(
+        left.begin(), left.end(), [first = left.front()](const DrivePoint& each) { return alike(first, each); });
+    const std::span group(left.begin(), others);
     out.points.push_back(
         {mean_of(group, &DrivePoint::volts), mean_of(group, &DrivePoint::amps), mean_of(group, &DrivePoint::rate)});
-    left.erase(left.begin(), others.begin());
+    left.erase(left.begin(), others);
   }
   return out;
 }
