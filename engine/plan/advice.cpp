@@ -6,6 +6,7 @@
 
 #include "engine/plan/inspection.hpp"
 #include "engine/plan/offer.hpp"
+#include "engine/plan/screening.hpp"
 
 namespace wheeltapper::plan {
 namespace {

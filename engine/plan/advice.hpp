@@ -39,7 +39,7 @@ struct Advice {
   double expected_minutes = 0;     ///< cost from here when the advice is followed, were no gate in the way
   double repair_only_minutes = 0;  ///< cost of repairing in the best order without any check
   std::vector<BenchStep> list;     ///< the whole order for the bench, the next step first, each as if those before it
-                                   ///< showed or cured nothing; from the third step on by the screening (next_step.hpp)
+                                   ///< showed or cured nothing; from the third step on by the screening (screening.hpp)
   std::vector<const catalogue::Repair*> repairs;  ///< the best sequence of repairs, for the record
   std::vector<const catalogue::Check*> withheld;  ///< the checks that would have come first but for a gate
 };

@@ -3,7 +3,7 @@
 #include <optional>
 #include <vector>
 
-#include "engine/plan/next_step.hpp"
+#include "engine/plan/actions.hpp"
 
 namespace wheeltapper::plan {
 

@@ -17,7 +17,7 @@ struct Question {
 /// Minutes that an answer costs (elicited judgement).
 inline constexpr double kAnswerMinutes = 0.5;
 
-/// What is worth asking now, the most useful first, by the screening (next_step.hpp). A finding is asked about only if
+/// What is worth asking now, the most useful first, by the screening (screening.hpp). A finding is asked about only if
 /// no reading and no check decides it better, and nothing that is known answers it; a context only if it is not known.
 /// Nothing is asked that saves less than it costs.
 /// \param asked  ids that were asked already, whatever the answer

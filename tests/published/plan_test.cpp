@@ -11,6 +11,7 @@
 
 #include "engine/plan/next_step.hpp"
 #include "engine/plan/order.hpp"
+#include "engine/plan/screening.hpp"
 
 namespace {
 
