@@ -161,6 +161,14 @@ Screen Desk::refuse(std::string why) const {
   return refused;
 }
 
+Screen Desk::refuse(const std::vector<input::Problem>& problems) const {
+  const input::Problem& first = problems.front();
+  Screen refused = refuse(fmt::format("That can't be taken: it {}.{}", first.wrong,
+                                      first.allowed.empty() ? "" : " Allowed: " + first.allowed + "."));
+  refused.problems = problems;
+  return refused;
+}
+
 Screen Desk::say(std::string_view line) {
   const std::string typed = boost::trim_copy(std::string(line));
   const std::string word = boost::to_lower_copy(typed);
@@ -237,34 +245,41 @@ Screen Desk::close(job::Outcome outcome, const std::vector<std::string>& causes)
 
 Screen Desk::enter(std::vector<Draft> drafts) { return write(std::move(drafts), Heard::taken); }
 
+/// Why a closed job does not take what is to be written; nothing where it may be.
+std::optional<Screen> Desk::refused_as_closed(const std::vector<Event>& all, const std::vector<Draft>& drafts) {
+  const bool reopens = !drafts.empty() && drafts.front().first == EventKind::reopened;
+  if (all.empty() || reopens || !job::fold(all).closing) return std::nullopt;
+  if (!at_->job.closing) {
+    look();
+    return refuse("Another bench has closed this job meanwhile, so that was not taken.");
+  }
+  if (std::ranges::any_of(drafts, bound_to_open_jobs)) return refuse("The job is closed.");
+  return std::nullopt;
+}
+
+/// Appends what was drafted, with the hazards that its readings show.
+void Desk::append(const std::vector<Event>& all, std::vector<Draft> drafts) {
+  const job::Seen seen = job::seen_of(shown_);
+  auto events = events_of(world_, job_, drafts, seen);
+  auto position = position_of(with_drafts(all, events));
+  if (auto read = guide::hazards_read(position); !read.empty()) {
+    drafts.insert(drafts.end(), read.begin(), read.end());
+    events = events_of(world_, job_, std::move(drafts), seen);
+    position = position_of(with_drafts(all, events));
+  }
+  store_.append(std::move(events));
+  stand(std::move(position));
+}
+
 Screen Desk::write(std::vector<Draft> drafts, Heard heard) {
   const auto all = store_.events(job_);
-  const bool reopens = !drafts.empty() && drafts.front().first == EventKind::reopened;
-  if (!all.empty() && !reopens && job::fold(all).closing) {
-    const bool meanwhile = !at_->job.closing;
-    if (meanwhile) look();
-    if (meanwhile) return refuse("Another bench has closed this job meanwhile, so that was not taken.");
-    if (std::ranges::any_of(drafts, bound_to_open_jobs)) return refuse("The job is closed.");
-  }
+  if (auto refused = refused_as_closed(all, drafts)) return *refused;
   const auto before = at_;
   try {
-    const job::Seen seen = job::seen_of(shown_);
-    auto events = events_of(world_, job_, drafts, seen);
-    auto position = position_of(with_drafts(all, events));
-    if (auto read = guide::hazards_read(position); !read.empty()) {
-      drafts.insert(drafts.end(), read.begin(), read.end());
-      events = events_of(world_, job_, std::move(drafts), seen);
-      position = position_of(with_drafts(all, events));
-    }
-    store_.append(std::move(events));
-    stand(std::move(position));
+    append(all, std::move(drafts));
   } catch (const input::BadInput& wrong) {
     if (before == nullptr) throw;
-    const auto& first = wrong.problems().front();
-    Screen refused = refuse(fmt::format("That can't be taken: it {}.{}", first.wrong,
-                                        first.allowed.empty() ? "" : " Allowed: " + first.allowed + "."));
-    refused.problems = wrong.problems();
-    return refused;
+    return refuse(wrong.problems());
   } catch (const belief::ImpossibleEvidence&) {
     if (before == nullptr) throw;
     Screen refused =

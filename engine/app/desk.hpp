@@ -49,6 +49,9 @@ class Desk {
  private:
   Screen screen(Heard heard = Heard::nothing) const;
   Screen refuse(std::string why) const;
+  Screen refuse(const std::vector<input::Problem>& problems) const;
+  std::optional<Screen> refused_as_closed(const std::vector<job::Event>& all, const std::vector<job::Draft>& drafts);
+  void append(const std::vector<job::Event>& all, std::vector<job::Draft> drafts);
   Screen write(std::vector<job::Draft> drafts, Heard heard);
   void stand(guide::Position position);
   std::optional<Visits> visits();

@@ -22,7 +22,7 @@ enum class Heard {
   left         ///< the person stops; all is kept
 };
 
-/// A hazard that stands.
+/// An active hazard.
 struct Stop {
   std::string rule, because, say;
 };

@@ -372,6 +372,26 @@ void take_out(Binned& data, std::size_t bin) {
     }
 }
 
+/// Smoothed over about half a second, and three readings at least: a swing with the wheels must not pass for laps.
+std::vector<double> smoothed_grid(const Cleaned& data, double rate) {
+  constexpr double kHalfASecond = 0.5;
+  std::vector<double> grid = even(data, 1 / rate);
+  const double reach = kHalfASecond * rate;
+  for (int i = 0; i < static_cast<int>(std::clamp(reach * reach / 2, 1.0, 200.0)); ++i) grid = smoothed(grid);
+  return grid;
+}
+
+/// Where each lap begins, laps growing or shrinking at a steady rate.
+std::vector<double> marks_of(const LapTime& time, const Cleaned& data) {
+  std::vector<double> marks;
+  const double start = data.time.front();
+  for (double laps = 0;; ++laps) {
+    const double at = time.growth == 0 ? laps * time.lap : std::expm1(laps * time.growth) * time.lap / time.growth;
+    if (start + at > data.time.back() || !std::isfinite(at)) return marks;
+    marks.push_back(start + at);
+  }
+}
+
 }  // namespace
 
 std::vector<double> sound_laps(const std::vector<double>& marks) {
@@ -389,30 +409,19 @@ std::optional<LapMarks> find_laps(const Series& series, const SeriesSummary& sum
     return LapMarks{series.lap_marks, false,
                     std::accumulate(laps.begin(), laps.end(), 0.0) / static_cast<double>(laps.size())};
   }
+  constexpr double kMostGaps = 4;  // of the readings: beyond that the series has holes that no grid should fill
+  if (summary.seconds * summary.rate > kMostGaps * static_cast<double>(series.size())) return std::nullopt;
   const Cleaned data = cleaned(series, summary);
   const double step = 1 / summary.rate;
-  constexpr double kMostGaps = 4;  // of the readings: beyond that the series has holes that no grid should fill
-  if (summary.seconds / step > kMostGaps * static_cast<double>(series.size())) return std::nullopt;
-  std::vector<double> grid = even(data, step);
-  // Over about half a second, and three readings at least: a swing with the wheels must not pass for laps.
-  constexpr double kHalfASecond = 0.5;
-  const double reach = kHalfASecond * summary.rate;
-  for (int i = 0; i < static_cast<int>(std::clamp(reach * reach / 2, 1.0, 200.0)); ++i) grid = smoothed(grid);
+  const std::vector<double> grid = smoothed_grid(data, summary.rate);
   if (grid.size() < 40) return std::nullopt;
   const double least = expected ? *expected * 6 / 7 : kShortestLap;
   const double most = expected ? *expected * 8 / 7 : summary.seconds / kLeastLaps;
   const auto lag = returning_lag(autocorrelation(grid), least / step, most / step, static_cast<double>(grid.size()));
   if (!lag || *lag * step * kLeastLaps > summary.seconds) return std::nullopt;
-  const auto refined_time = refined(data, *lag * step);
-  if (!refined_time) return std::nullopt;
-  const LapTime time = *refined_time;
-  LapMarks marks{{}, true, 0};
-  const double start = data.time.front();
-  for (double laps = 0;; ++laps) {
-    const double at = time.growth == 0 ? laps * time.lap : std::expm1(laps * time.growth) * time.lap / time.growth;
-    if (start + at > data.time.back() || !std::isfinite(at)) break;
-    marks.at.push_back(start + at);
-  }
+  const auto time = refined(data, *lag * step);
+  if (!time) return std::nullopt;
+  LapMarks marks{marks_of(*time, data), true, 0};
   if (marks.at.size() <= kLeastLaps) return std::nullopt;
   marks.lap_seconds = (marks.at.back() - marks.at.front()) / static_cast<double>(marks.at.size() - 1);
   if (expected && std::abs(marks.lap_seconds / *expected - 1) > kTold) return std::nullopt;

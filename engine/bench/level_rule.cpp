@@ -109,6 +109,16 @@ std::optional<Compared> spread_of(const Reading& reading) {
                   fmt::format("repeats from {:.3g} to {:.3g} {}", low, high, reading.value.unit().shown)};
 }
 
+std::optional<Compared> difference_in(const Run& run, const LevelRule& test, const measure::Measurement& y) {
+  const auto other = run.readings.find(test.minus);
+  if (other == run.readings.end()) return std::nullopt;
+  const measure::Measurement b = other->second.value.in(y.unit());
+  const double gap = y.value() - b.value();
+  return Compared{
+      gap,   std::hypot(y.uncertainty(), b.uncertainty()),       std::numeric_limits<double>::infinity(), false,
+      false, fmt::format("{:.2f} {} apart", gap, y.unit().shown)};
+}
+
 std::optional<Compared> of_one_run(const Session& session, const LevelRule& test, const Run& run) {
   const auto found = run.readings.find(test.reading);
   if (found == run.readings.end()) return std::nullopt;
@@ -129,17 +139,9 @@ std::optional<Compared> of_one_run(const Session& session, const LevelRule& test
                       false,     measure::show(y)};
     case RuleKind::spread:
       return spread_of(reading);
-    case RuleKind::difference: {
-      const auto other = run.readings.find(test.minus);
-      if (other == run.readings.end()) return std::nullopt;
-      const measure::Measurement b = other->second.value.in(y.unit());
-      const double gap = y.value() - b.value();
-      return Compared{
-          gap,   std::hypot(y.uncertainty(), b.uncertainty()),       std::numeric_limits<double>::infinity(), false,
-          false, fmt::format("{:.2f} {} apart", gap, y.unit().shown)};
-    }
+    case RuleKind::difference:
+      return difference_in(run, test, y);
     case RuleKind::apart:
-      return std::nullopt;  // needs two runs
     case RuleKind::figure_above:
     case RuleKind::figure_below:
       return std::nullopt;  // not of one run

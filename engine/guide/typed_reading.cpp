@@ -4,6 +4,7 @@
 
 #include <boost/algorithm/string.hpp>
 #include <charconv>
+#include <optional>
 
 #include "engine/bench/assess.hpp"
 #include "engine/cases/reading.hpp"
@@ -30,26 +31,33 @@ std::optional<std::string> far_from_limit(const catalogue::Catalogue& catalogue,
   return bench::far_from_limit(limits, id, reading.value);
 }
 
+namespace {
+
+/// "5 laps in 35.3 s" as laps and their time; nothing where it is laps a minute, or no laps at all.
+std::optional<json> timed_laps(const catalogue::Catalogue& catalogue, const std::string& text) {
+  int laps = 0;
+  const auto [end, wrong] = std::from_chars(text.data(), text.data() + text.size(), laps);
+  std::string rest = boost::trim_copy(std::string(end, static_cast<std::size_t>(text.data() + text.size() - end)));
+  for (const std::string_view word : {"laps", "lap", "in", ","})
+    if (boost::istarts_with(rest, word)) rest = boost::trim_copy(rest.substr(word.size()));
+  if (wrong != std::errc() || rest.empty() || *end == '.' ||
+      std::isdigit(static_cast<unsigned char>(rest.front())) == 0)
+    return std::nullopt;
+  constexpr int kMostLaps = 10000;
+  if (laps > kMostLaps) throw input::InputError("has more laps than 10000");
+  if (bare_number(rest)) rest += " s";
+  cases::make_lap_rate(*catalogue.quantity("lap-time"), laps, {rest}, nullptr);
+  return json{{"laps", laps}, {"time", rest}};
+}
+
+}  // namespace
+
 json reading_body(const catalogue::Catalogue& catalogue, const std::string& quantity, std::string_view typed) {
   const auto* item = catalogue.quantity(quantity);
   if (item == nullptr) throw input::InputError("is of no known quantity");
   std::string text = boost::trim_copy(std::string(typed));
-  if (quantity == "lap-rate") {
-    int laps = 0;
-    const auto [end, wrong] = std::from_chars(text.data(), text.data() + text.size(), laps);
-    std::string rest = boost::trim_copy(std::string(end, static_cast<std::size_t>(text.data() + text.size() - end)));
-    for (const std::string_view word : {"laps", "lap", "in", ","})
-      if (boost::istarts_with(rest, word)) rest = boost::trim_copy(rest.substr(word.size()));
-    const bool timed = wrong == std::errc() && !rest.empty() &&
-                       (std::isdigit(static_cast<unsigned char>(rest.front())) != 0) && *end != '.';
-    if (timed) {
-      constexpr int kMostLaps = 10000;
-      if (laps > kMostLaps) throw input::InputError("has more laps than 10000");
-      if (bare_number(rest)) rest += " s";
-      cases::make_lap_rate(*catalogue.quantity("lap-time"), laps, {rest}, nullptr);
-      return {{"laps", laps}, {"time", rest}};
-    }
-  }
+  if (quantity == "lap-rate")
+    if (auto timed = timed_laps(catalogue, text)) return *timed;
   if (bare_number(text)) text += " " + item->unit;
   try {
     cases::make_reading(*item, {text}, nullptr);

@@ -76,6 +76,25 @@ json drive_json(const bench::DriveAnalysis& drive) {
   return out;
 }
 
+json events_json(const bench::SeriesSummary& summary) {
+  json events = json::array();
+  for (const auto& event : summary.events)
+    events.push_back({{"kind", event.kind == bench::SeriesEvent::Kind::lost ? "lost" : "surge"},
+                      {"from", event.from},
+                      {"to", event.to},
+                      {"amps", event.amps}});
+  return events;
+}
+
+json fold_json(const bench::Fold& fold) {
+  json spots = json::array();
+  for (const auto& spot : fold.spots)
+    spots.push_back({{"place", spot.place}, {"amps", spot.amps}, {"share", spot.share}, {"chance", spot.chance}});
+  json course = json::array();
+  for (const double amps : fold.course) course.push_back(std::isfinite(amps) ? json(amps) : json());
+  return {{"course", std::move(course)}, {"spots", std::move(spots)}, {"false-alarm", fold.false_alarm}};
+}
+
 json series_json(const bench::SeriesAnalysis& each) {
   const auto& s = each.summary;
   json out{{"run", each.run},
@@ -87,26 +106,11 @@ json series_json(const bench::SeriesAnalysis& each) {
            {"independent", s.amps.independent},
            {"drift-a-minute", s.drift.per_minute},
            {"drift-uncertainty", s.drift.uncertainty},
-           {"outliers", s.outliers}};
-  json events = json::array();
-  for (const auto& event : s.events)
-    events.push_back({{"kind", event.kind == bench::SeriesEvent::Kind::lost ? "lost" : "surge"},
-                      {"from", event.from},
-                      {"to", event.to},
-                      {"amps", event.amps}});
-  out["events"] = std::move(events);
-  if (each.laps) {
+           {"outliers", s.outliers},
+           {"events", events_json(s)}};
+  if (each.laps)
     out["laps"] = {{"marks", each.laps->at}, {"found", each.laps->found}, {"seconds", each.laps->lap_seconds}};
-  }
-  if (each.fold) {
-    json spots = json::array();
-    for (const auto& spot : each.fold->spots)
-      spots.push_back({{"place", spot.place}, {"amps", spot.amps}, {"share", spot.share}, {"chance", spot.chance}});
-    json course = json::array();
-    for (const double amps : each.fold->course) course.push_back(std::isfinite(amps) ? json(amps) : json());
-    out["round-the-loop"] = {
-        {"course", std::move(course)}, {"spots", std::move(spots)}, {"false-alarm", each.fold->false_alarm}};
-  }
+  if (each.fold) out["round-the-loop"] = fold_json(*each.fold);
   if (each.swing)
     out["wheel-turn"] = {{"seconds", each.swing->turn_seconds},
                          {"too-slow", each.swing->too_slow},
@@ -115,6 +119,17 @@ json series_json(const bench::SeriesAnalysis& each) {
                          {"chance-once", each.swing->chance_once},
                          {"chance-twice", each.swing->chance_twice}};
   return out;
+}
+
+json figures_json(const std::vector<bench::Figure>& all) {
+  json figures = json::array();
+  for (const auto& figure : all) {
+    json parts = json::array();
+    for (const auto& part : figure.parts)
+      parts.push_back({{"weight", part.weight}, {"value", part.value}, {"uncertainty", part.uncertainty}});
+    figures.push_back({{"id", figure.id}, {"says", figure.said}, {"parts", std::move(parts)}});
+  }
+  return figures;
 }
 
 }  // namespace
@@ -138,14 +153,7 @@ json analysis_json(const bench::BenchAnalysis& analysis) {
                       {"uncertainty", analysis.winding->rise.uncertainty()},
                       {"celsius", analysis.winding->winding.value()},
                       {"stands", analysis.winding->stands}};
-  json figures = json::array();
-  for (const auto& figure : analysis.figures) {
-    json parts = json::array();
-    for (const auto& part : figure.parts)
-      parts.push_back({{"weight", part.weight}, {"value", part.value}, {"uncertainty", part.uncertainty}});
-    figures.push_back({{"id", figure.id}, {"says", figure.said}, {"parts", std::move(parts)}});
-  }
-  out["figures"] = std::move(figures);
+  out["figures"] = figures_json(analysis.figures);
   out["cautions"] = analysis.cautions;
   out["notes"] = analysis.notes;
   return out;
