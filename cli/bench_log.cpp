@@ -72,7 +72,7 @@ std::unique_ptr<log::Log> open_to_read(const Parsed& parsed, const Io& io,
                                        std::shared_ptr<const catalogue::Catalogue> catalogue) {
   try {
     return open_log(parsed, io, catalogue, log::Settings::Open::read_only);
-  } catch (const log::OlderForm&) {
+  } catch (const log::OlderVersion&) {
     return open_log(parsed, io, catalogue, log::Settings::Open::existing);
   }
 }

@@ -27,7 +27,7 @@ std::unique_ptr<log::Log> open_log(const Parsed& parsed, const Io& io,
                                    std::shared_ptr<const catalogue::Catalogue> catalogue,
                                    log::Settings::Open how = log::Settings::Open::create);
 
-/// For looking only: a log that can't be written can still be read. One of an older form is brought up to date.
+/// For looking only: a log that can't be written can still be read. One of an older version is brought up to date.
 std::unique_ptr<log::Log> open_to_read(const Parsed& parsed, const Io& io,
                                        std::shared_ptr<const catalogue::Catalogue> catalogue);
 

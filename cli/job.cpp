@@ -353,7 +353,7 @@ void demand_no_hazard(const Bench& bench, const guide::Position& at, const std::
         fmt::format("{} Answer that first with: wheeltapper job say; or say --anyway", at.prompt->question));
   for (const plan::Gate* gate : plan::speaking(at.diagnosis.advice.gates))
     throw UsageError(
-        fmt::format("a hazard stands that nothing cleared: {}. End it as referred, or say --anyway", gate->because));
+        fmt::format("an active hazard was not cleared: {}. End it as referred, or say --anyway", gate->because));
 }
 
 int action_close(Bench& bench) {
@@ -498,7 +498,7 @@ int run_job(const Args& args, const Io& io) {
       "run", po::value<std::string>()->default_value("loaded")->value_name("KIND"), "read: the kind of run")(
       "direction", po::value<std::string>()->default_value("forward")->value_name("WAY"),
       "read: forward, reverse or any")("cars", po::value<int>()->value_name("N"), "read: cars behind it")(
-      "anyway", po::bool_switch(), "close: as cured or no fault found, though a hazard stands")(
+      "anyway", po::bool_switch(), "close: as cured or no fault found, though a hazard is active")(
       "sure-of-it", po::bool_switch(), "read: take a reading that lies very far from its limit")(
       "html", po::value<std::string>()->value_name("FILE"), "record: write a page to print (- for the screen)")(
       "minutes", po::value<double>()->value_name("MIN"), "check, repair: how long it took");

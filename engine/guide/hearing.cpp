@@ -38,10 +38,10 @@ std::vector<std::string> unsettled(const job::Job& job) {
 std::vector<job::Draft> hear(const Position& position, std::string_view text) {
   std::string words = boost::trim_copy(std::string(text));
   const auto heard = job::hazards_heard(*position.catalogue, position.the_case.family, words);
-  const auto standing = job::hazards_of(position.job, position.job.stage(), *position.catalogue).standing;
+  const auto active = job::hazards_of(position.job, position.job.stage(), *position.catalogue).active;
   const bool asks =
       boost::iequals(words, kWholeList) || (heard.empty() && boost::istarts_with(words, std::string(kWholeList) + " "));
-  if (!asks && std::ranges::all_of(heard, [&](const auto* each) { return standing.contains(each->id); })) return {};
+  if (!asks && std::ranges::all_of(heard, [&](const auto* each) { return active.contains(each->id); })) return {};
   if (asks) words = kWholeList;
   return {{job::EventKind::marked, json{{"key", job::text_of({Kind::heard, print_of(words)})}, {"word", words}}}};
 }

@@ -53,10 +53,10 @@ std::vector<std::string> suspects(const Position& position, std::size_t most) {
 }
 
 std::vector<job::Draft> hazards_read(const Position& position) {
-  const auto standing = job::hazards_of(position.job, position.job.stage(), *position.catalogue).standing;
+  const auto active = job::hazards_of(position.job, position.job.stage(), *position.catalogue).active;
   nlohmann::json answers = nlohmann::json::object();
   for (const auto* finding : job::hazards_in(*position.catalogue, position.the_case.family)) {
-    if (standing.contains(finding->id)) continue;
+    if (active.contains(finding->id)) continue;
     const auto* chances = position.diagnosis.observed.of(finding->id);
     if (chances != nullptr && chances->present()) answers[finding->id] = "yes";
   }

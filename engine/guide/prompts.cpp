@@ -78,9 +78,9 @@ std::optional<Prompt> ask_heard(const Position& at) {
     all = all || heard.empty();
     if (text != kWholeList) said += (said.empty() ? "\"" : ", \"") + in_short(text) + "\"";
   }
-  const auto standing = job::hazards_of(at.job, at.job.stage(), *at.catalogue).standing;
+  const auto active = job::hazards_of(at.job, at.job.stage(), *at.catalogue).active;
   for (const auto* finding : job::hazards_in(*at.catalogue, at.the_case.family))
-    if ((all || meant.contains(finding)) && !standing.contains(finding->id)) add_choice(prompt, *finding);
+    if ((all || meant.contains(finding)) && !active.contains(finding->id)) add_choice(prompt, *finding);
   if (prompt.ids.empty()) return std::nullopt;
   prompt.question = said.empty() ? "Which of these is so?" : fmt::format("You wrote {}. Is one of these so?", said);
   prompt.hint = "The number stops the work that is not safe. None: it was not meant so. In doubt, the number.";
@@ -102,11 +102,11 @@ std::optional<Prompt> ask_hazards(const job::Job& job, const Catalogue& catalogu
                 {},
                 {},
                 false};
-  const auto standing = job::hazards_of(job, job.stage(), catalogue).standing;
+  const auto active = job::hazards_of(job, job.stage(), catalogue).active;
   for (const auto* finding : job::hazards_in(catalogue, family)) {
-    const job::Told* told = job.answer(finding->id, job.stage());
-    const bool open = told == nullptr || cases::is_not_observed(told->word) || (lost && told->word == "no");
-    if (open && !standing.contains(finding->id)) add_choice(prompt, *finding);
+    const job::Reported* reported = job.answer(finding->id, job.stage());
+    const bool open = reported == nullptr || cases::is_not_observed(reported->word) || (lost && reported->word == "no");
+    if (open && !active.contains(finding->id)) add_choice(prompt, *finding);
   }
   if (prompt.ids.empty()) return std::nullopt;
   return prompt;
@@ -137,6 +137,36 @@ void hint_at_far(const Position& at, Prompt& prompt) {
       "\"{}\" is very far from its limit: has a unit or a point slipped? Put it right, or type it again.", typed);
 }
 
+Prompt ask_whether_it_runs(bool retest) {
+  Prompt prompt{
+      Kind::runs,
+      Ask::yes_no,
+      retest ? "Retest: does it run round the loop with the cars now?" : "Does it run round the loop with the cars?",
+      "Put it on clean track with the test train. No if it stands or will not go round.",
+      {},
+      {},
+      {}};
+  prompt.caution = true;
+  return prompt;
+}
+
+/// \param what  "Run" or "Retest"
+Prompt ask_reading(const Position& at, const Missing& missing, const char* what) {
+  const auto* quantity = at.catalogue->quantity(missing.quantity);
+  const bool any = missing.direction == bench::Direction::any;
+  const std::string when =
+      fmt::format("{}{}, with the cars: ", what, any ? "" : fmt::format(", {}", bench::name(missing.direction)));
+  Prompt prompt{
+      topic_of(missing), Ask::quantity, when + quantity->ask, fmt::format("Such as 2.4 {}.", quantity->unit), {}, {},
+      quantity->unit};
+  if (missing.quantity == "lap-rate") {
+    prompt.ask = Ask::laps;
+    prompt.question = when + "how many laps in what time?";
+    prompt.hint = "Such as 5 laps 35.3 s, or laps a minute.";
+  }
+  return prompt;
+}
+
 std::optional<Prompt> ask_run(const Position& at) {
   const job::Job& job = at.job;
   const bool retest = job.stage() > 0;
@@ -148,36 +178,12 @@ std::optional<Prompt> ask_run(const Position& at) {
   const auto runs = job.marks.find(Kind::runs);
   const bool said = runs != job.marks.end() && runs->second.stage == job.stage() && has_mark_now(job, Kind::runs);
   if (said && (runs->second.word != "yes" || missing.empty())) return std::nullopt;
-  if (!said && !job.has_runs(job.stage())) {
-    Prompt prompt{
-        Kind::runs,
-        Ask::yes_no,
-        retest ? "Retest: does it run round the loop with the cars now?" : "Does it run round the loop with the cars?",
-        "Put it on clean track with the test train. No if it stands or will not go round.",
-        {},
-        {},
-        {}};
-    prompt.caution = true;
-    return prompt;
-  }
-  const Missing& first = missing.front();
-  const auto* quantity = at.catalogue->quantity(first.quantity);
-  const std::string way =
-      first.direction == bench::Direction::any ? "" : fmt::format(", {}", bench::name(first.direction));
-  const std::string when = fmt::format("{}{}, with the cars: ", retest ? "Retest" : "Run", way);
-  Prompt prompt{
-      topic_of(first), Ask::quantity, when + quantity->ask, fmt::format("Such as 2.4 {}.", quantity->unit), {}, {},
-      quantity->unit};
-  if (first.quantity == "lap-rate") {
-    prompt.ask = Ask::laps;
-    prompt.question = when + "how many laps in what time?";
-    prompt.hint = "Such as 5 laps 35.3 s, or laps a minute.";
-  }
+  if (!said && !job.has_runs(job.stage())) return ask_whether_it_runs(retest);
+  Prompt prompt = ask_reading(at, missing.front(), retest ? "Retest" : "Run");
   prompt.caution = !said && !job.has_runs(job.stage());
   hint_at_far(at, prompt);
   return prompt;
 }
-
 /// Verdicts that are too close to call, where none is decided against it already.
 std::vector<const bench::LimitVerdict*> too_close(const Position& at) {
   std::vector<const bench::LimitVerdict*> close;
@@ -242,8 +248,8 @@ std::optional<Prompt> ask_moves(const Position& at) {
     return std::nullopt;
   if (moves == nullptr || std::ranges::find(moves->families, at.the_case.family) == moves->families.end())
     return std::nullopt;
-  const job::Told* told = at.job.answer(moves->id, at.job.stage());
-  if (told != nullptr && told->stage == at.job.stage()) return std::nullopt;
+  const job::Reported* reported = at.job.answer(moves->id, at.job.stage());
+  if (reported != nullptr && reported->stage == at.job.stage()) return std::nullopt;
   Prompt prompt = question_of(*moves);
   prompt.caution = true;
   return prompt;

@@ -20,7 +20,7 @@ bool has(const std::vector<std::string>& list, const std::string& id) {
 struct Sighting {
   std::size_t order;
   std::size_t stage;
-  const Told* told = nullptr;
+  const Reported* reported = nullptr;
   std::string form = {};  // of its event, where that came in more than one: only who saw this one can end it
 };
 
@@ -53,7 +53,7 @@ class Reading {
     Hazards hazards;
     for (const Rule& rule : catalogue_.items().rules)
       for (const std::string& id : rule.any)
-        if (const auto last = standing(id)) hazards.standing.emplace(id, *last);
+        if (const auto last = active(id)) hazards.active.emplace(id, *last);
     for (const Rule& rule : catalogue_.items().rules) read_rule(rule, hazards);
     return hazards;
   }
@@ -69,9 +69,9 @@ class Reading {
   std::vector<Sighting> all(const std::string& finding, bool there) const {
     std::vector<Sighting> found;
     if (const auto words = job_.answers.find(finding); words != job_.answers.end())
-      for (const Told& told : words->second)
-        if (told.stage <= stage_ && !cases::is_not_observed(told.word) && (told.word != "no") == there)
-          found.push_back({told.order, told.stage, &told, form_if_several(told.order)});
+      for (const Reported& reported : words->second)
+        if (reported.stage <= stage_ && !cases::is_not_observed(reported.word) && (reported.word != "no") == there)
+          found.push_back({reported.order, reported.stage, &reported, form_if_several(reported.order)});
     for (const Job::Checked& done : job_.checks) {
       const auto* check = catalogue_.check(done.check);
       if (check == nullptr || done.stage > stage_) continue;
@@ -127,12 +127,12 @@ class Reading {
     return yes.form.empty() || (seen && has(seen->forms, yes.form));
   }
 
-  std::optional<Standing> standing(const std::string& finding) const {
+  std::optional<ActiveHazard> active(const std::string& finding) const {
     const auto nos = all(finding, false);
-    std::optional<Standing> last;
+    std::optional<ActiveHazard> last;
     for (const Sighting& yes : all(finding, true)) {
       if (std::ranges::any_of(nos, [&](const Sighting& no) { return ends(no, yes); })) continue;
-      if (!last || yes.order >= last->order) last = Standing{yes.stage, yes.order, yes.told};
+      if (!last || yes.order >= last->order) last = ActiveHazard{yes.stage, yes.order, yes.reported};
     }
     return last;
   }
@@ -160,10 +160,10 @@ class Reading {
     std::string because;
     std::vector<std::size_t> yes;  // all that a clean check must have come after
     for (const std::string& id : rule.any) {
-      const bool stands = hazards.standing.contains(id);
+      const bool is_active = hazards.active.contains(id);
       const auto said = all(id, true);
-      if (!stands && (bad.empty() || said.empty())) continue;
-      if (because.empty() || (stands && !hazards.standing.contains(because))) because = id;
+      if (!is_active && (bad.empty() || said.empty())) continue;
+      if (because.empty() || (is_active && !hazards.active.contains(because))) because = id;
       for (const Sighting& each : said) yes.push_back(each.order);
     }
     if (because.empty()) return;

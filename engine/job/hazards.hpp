@@ -8,11 +8,11 @@
 
 namespace wheeltapper::job {
 
-/// A hazard finding that stands: when it was last said or shown to be there.
-struct Standing {
+/// An active hazard: when it was last said or shown to be there.
+struct ActiveHazard {
   std::size_t stage = 0;  ///< in which that was
   std::size_t order = 0;  ///< place of the event among those that count
-  const Told* told =
+  const Reported* reported =
       nullptr;  ///< a person said so; nothing where a check showed it, or a second form of an entry says it
 };
 
@@ -22,9 +22,9 @@ struct Standing {
 /// After a bad result of a check that a rule waits for, or is held by, no word on the smell or the smoke ends the rule
 /// any more: only all its checks do, come out clean after the bad result, and after a repair if one followed it.
 struct Hazards {
-  std::map<std::string, Standing> standing;  ///< by finding
-  belief::HazardState state;                 ///< the rules in force, for the plan
-  std::set<std::string> redo;                ///< checks whose clean results no longer count
+  std::map<std::string, ActiveHazard> active;  ///< by finding
+  belief::HazardState state;                   ///< the rules in force, for the plan
+  std::set<std::string> redo;                  ///< checks whose clean results no longer count
 };
 Hazards hazards_of(const Job& job, std::size_t stage, const catalogue::Catalogue& catalogue);
 

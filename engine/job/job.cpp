@@ -57,9 +57,9 @@ void put_value(json& place, const json& value, bool more) {
   values.push_back(value);
 }
 
-/// Puts a reading into a run of its kind and direction in this stage, the first unless it says which; opens it if need
-/// be.
-void add_reading(Job& job, const Event& event) {
+/// The run of this stage that a reading belongs to: of its kind and direction, the first unless it says which; opened
+/// if need be.
+json& run_of(Job& job, const Event& event) {
   const json& body = event.body;
   const std::size_t turn =
       body.contains("turn") && body["turn"].is_number_unsigned() ? body["turn"].get<std::size_t>() : 0;
@@ -73,7 +73,12 @@ void add_reading(Job& job, const Event& event) {
     job.runs.push_back({std::move(opened), job.stage(), event.at});
     found = job.runs.end() - 1;
   }
-  json& run = found->run;
+  return found->run;
+}
+
+void add_reading(Job& job, const Event& event) {
+  const json& body = event.body;
+  json& run = run_of(job, event);
   if (body.contains("cars")) run["cars"] = body["cars"];
   if (body.contains("completed")) run["completed"] = body["completed"];
   const bool more = body.value("more", false);
@@ -116,6 +121,20 @@ void add_closed(Job& job, const Event& event) {
   job.closing = std::move(closing);
 }
 
+void add_answers(Job& job, const json& body) {
+  for (const auto& [id, word] : body.items()) {
+    if (!word.is_string()) throw input::InputError(fmt::format("answers \"{}\" with no text", id));
+    job.answers[id].push_back({word.get<std::string>(), job.stage(), job.events.size()});
+  }
+}
+
+void add_known(Job& job, const json& body) {
+  for (const auto& [id, is_so] : body.items()) {
+    if (!is_so.is_boolean()) throw input::InputError(fmt::format("has neither true nor false for \"{}\"", id));
+    job.known[id] = is_so.get<bool>();
+  }
+}
+
 /// One event on top of the job before it. A scrubbed owner event leaves no owner.
 void take(Job& job, const Event& event) {
   const json& body = event.body;
@@ -134,16 +153,10 @@ void take(Job& job, const Event& event) {
       add_reading(job, event);
       break;
     case EventKind::answers:
-      for (const auto& [id, word] : body.items()) {
-        if (!word.is_string()) throw input::InputError(fmt::format("answers \"{}\" with no text", id));
-        job.answers[id].push_back({word.get<std::string>(), job.stage(), job.events.size()});
-      }
+      add_answers(job, body);
       break;
     case EventKind::known:
-      for (const auto& [id, told] : body.items()) {
-        if (!told.is_boolean()) throw input::InputError(fmt::format("has neither true nor false for \"{}\"", id));
-        job.known[id] = told.get<bool>();
-      }
+      add_known(job, body);
       break;
     case EventKind::checked:
       add_checked(job, event);
@@ -207,11 +220,11 @@ bool Job::has_runs(std::size_t of_stage) const {
   return std::ranges::any_of(runs, [&](const StageRun& each) { return each.stage == of_stage; });
 }
 
-const Told* Job::answer(const std::string& finding, std::size_t in_stage) const {
+const Reported* Job::answer(const std::string& finding, std::size_t in_stage) const {
   const auto found = answers.find(finding);
   if (found == answers.end()) return nullptr;
-  const Told* held = nullptr;
-  for (const Told& told : found->second)
+  const Reported* held = nullptr;
+  for (const Reported& told : found->second)
     if (told.stage <= in_stage) held = &told;
   return held;
 }
@@ -225,7 +238,7 @@ std::string Job::locomotive() const {
 std::vector<std::string> Job::stale_answers() const {
   std::vector<std::string> stale;
   for (const auto& [finding, words] : answers) {
-    const Told& last = words.back();
+    const Reported& last = words.back();
     if (last.stage < stage() && last.word != "no" && !cases::is_not_observed(last.word)) stale.push_back(finding);
   }
   return stale;

@@ -24,7 +24,7 @@ std::optional<Outcome> outcome(std::string_view text);
 enum class Retest { open, passed, failed };
 
 /// A word and the stage of the job in which it fell.
-struct Told {
+struct Reported {
   std::string word;
   std::size_t stage = 0;
   std::size_t order = 0;  ///< index of its event among those that count
@@ -66,12 +66,12 @@ struct Job {
   nlohmann::json head = nlohmann::json::object();  ///< of the case file, as opened and told
   std::string owner;
   std::vector<StageRun> runs;
-  std::map<std::string, std::vector<Told>> answers;  ///< by finding: every word
-  std::map<std::string, bool> known;                 ///< by context
+  std::map<std::string, std::vector<Reported>> answers;  ///< by finding: every word
+  std::map<std::string, bool> known;                     ///< by context
   std::vector<Checked> checks;
   std::vector<Repaired> repairs;
   std::map<std::size_t, bool> retests;  ///< by stage: how it went by eye
-  std::map<Topic, Told> marks;          ///< what was asked or settled besides
+  std::map<Topic, Reported> marks;      ///< what was asked or settled besides
   std::vector<std::string> notes;
   std::optional<Closing> closing;
   std::vector<std::string> apart;  ///< sentences: events that two benches wrote apart from each other
@@ -86,7 +86,7 @@ struct Job {
   bool has_runs(std::size_t stage) const;
   /// The word on a finding that held in a stage: its own, else that of the last stage before it; nothing if there is
   /// none.
-  const Told* answer(const std::string& finding, std::size_t in_stage) const;
+  const Reported* answer(const std::string& finding, std::size_t in_stage) const;
   std::string opened_at() const { return events.empty() ? std::string() : events.front().at; }
   std::string locomotive() const;
   /// Findings answered yes before the last repair and not since: they say how it was, not how it is.

@@ -23,19 +23,19 @@ bool result_known(const Catalogue& catalogue, const std::string& check, const st
 json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue, const Hazards& hazards) {
   json answers = json::object();
   for (const auto& [id, words] : job.answers) {
-    const Told* told = job.answer(id, stage);
-    if (told == nullptr || catalogue.finding(id) == nullptr) continue;
-    const bool stale = told->stage < stage && told->word != "no";
-    if (!stale) answers[id] = told->word;
+    const Reported* reported = job.answer(id, stage);
+    if (reported == nullptr || catalogue.finding(id) == nullptr) continue;
+    const bool stale = reported->stage < stage && reported->word != "no";
+    if (!stale) answers[id] = reported->word;
   }
   for (auto answer = answers.begin(); answer != answers.end();) {  // a yes that something ended stands no more
     const bool ended = *answer != "no" && !cases::is_not_observed(answer->get<std::string>()) &&
-                       is_hazard(catalogue, answer.key()) && !hazards.standing.contains(answer.key());
+                       is_hazard(catalogue, answer.key()) && !hazards.active.contains(answer.key());
     answer = ended ? answers.erase(answer) : std::next(answer);
   }
-  for (const auto& [id, last] : hazards.standing) {
+  for (const auto& [id, last] : hazards.active) {
     answers.erase(id);
-    if (last.told != nullptr) answers[id] = last.told->word;
+    if (last.reported != nullptr) answers[id] = last.reported->word;
   }
   return answers;
 }
@@ -47,8 +47,8 @@ bool still_holds(std::size_t stage, const Job::Checked& done, const std::string&
   const auto& results = catalogue.check(done.check)->results;
   const std::string& finding = std::ranges::find(results, result, &catalogue::Result::id)->finding;
   if (!finding.empty() && is_hazard(catalogue, finding)) {
-    const auto last = hazards.standing.find(finding);
-    return last != hazards.standing.end() && last->second.order == done.order;
+    const auto last = hazards.active.find(finding);
+    return last != hazards.active.end() && last->second.order == done.order;
   }
   return done.stage == stage;
 }
@@ -90,8 +90,8 @@ json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue, 
   document["checks"] = checks_of(job, stage, catalogue, hazards);
   document["tried"] = tried_of(job, stage, catalogue);
   document["known"] = json::object();
-  for (const auto& [id, told] : job.known)
-    if (catalogue.context(id) != nullptr) document["known"][id] = told;
+  for (const auto& [id, reported] : job.known)
+    if (catalogue.context(id) != nullptr) document["known"][id] = reported;
   return document;
 }
 
@@ -113,7 +113,7 @@ cases::Case case_of(const Job& job, const Catalogue& catalogue) { return case_of
 
 std::vector<Draft> opening_events(std::string_view text, const std::string& name, const Catalogue& catalogue,
                                   const input::Beside& beside) {
-  cases::read_case(text, name, catalogue, beside);  // every mistake is told before anything is written
+  cases::read_case(text, name, catalogue, beside);  // every mistake is reported before anything is written
   json document = input::parse_json(text, name);
   const auto taken = [&](const char* key) {
     json part = document.contains(key) ? document[key] : json();
@@ -149,10 +149,10 @@ std::vector<Draft> opening_events(std::string_view text, const std::string& name
 std::vector<std::string> ask_again(const Job& job, const Catalogue& catalogue) {
   std::vector<std::string> ids;
   const auto asked_now = [&](const std::string& id) {
-    const Told* told = job.answer(id, job.stage());
-    return told != nullptr && told->stage == job.stage();
+    const Reported* reported = job.answer(id, job.stage());
+    return reported != nullptr && reported->stage == job.stage();
   };
-  for (const auto& [id, last] : hazards_of(job, job.stage(), catalogue).standing)
+  for (const auto& [id, last] : hazards_of(job, job.stage(), catalogue).active)
     if (last.stage < job.stage() && !asked_now(id)) ids.push_back(id);
   for (const std::string& id : job.stale_answers())
     if (std::ranges::find(ids, id) == ids.end()) ids.push_back(id);

@@ -63,7 +63,7 @@ void demand_ours(SQLite::Database& database, const std::string& path, bool may_b
         fmt::format("{}: this is a database of another program, no log of Wheeltapper; it was not touched", path));
   if (version > kVersion)
     throw LogError(
-        fmt::format("{}: a newer Wheeltapper wrote this log (form {}, this program knows {}); it was not touched. "
+        fmt::format("{}: a newer Wheeltapper wrote this log (version {}, this program knows {}); it was not touched. "
                     "Use the newer program",
                     path, version, kVersion));
   // A mark without the tables that belong to it would only show when it is written to.
@@ -178,8 +178,8 @@ void Log::open(const Settings& settings) {
   if (settings.open == Settings::Open::read_only) {
     const int version = number_of(db, "PRAGMA user_version");
     if (version != kVersion)
-      throw OlderForm(
-          fmt::format("{}: the log has an older form; any command that writes brings it up to date", path_));
+      throw OlderVersion(
+          fmt::format("{}: the log has an older version; any command that writes brings it up to date", path_));
   } else {
     // The journal is the file's own property; asking first keeps the lock out of the way of other benches.
     if (std::string(db.execAndGet("PRAGMA journal_mode").getString()) != "wal")

@@ -24,8 +24,8 @@ class LogError : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
-/// A log of an older form was to be opened for reading only.
-class OlderForm : public LogError {
+/// A log of an older version was to be opened for reading only.
+class OlderVersion : public LogError {
  public:
   using LogError::LogError;
 };

@@ -40,7 +40,7 @@ class Finds {
     if (columns.size() < kColumns - 1 || !job::is_uuid(columns[0]) || !job::is_uuid(columns[2])) return;
     const std::string id = columns[2];
     if (sound_.contains(id)) return;
-    const bool digested = columns.size() > kColumns;  // those of older forms have no digest
+    const bool digested = columns.size() > kColumns;  // those of older versions have no digest
     const std::string digest = digested ? columns[kColumns] : std::string();
     columns.resize(kColumns);
     if (digested && entry_digest(columns) != digest) {
@@ -89,7 +89,7 @@ class Finds {
       std::string digest;
       for (const Event* each : events) digest = chained(digest, digests_.at(each->id));
       const auto kept = jobs_.find(job);
-      const bool without_digests = !jobs_.empty() && kept != jobs_.end() && kept->second.empty();  // an older form
+      const bool without_digests = !jobs_.empty() && kept != jobs_.end() && kept->second.empty();  // an older version
       if (with_gaps_.contains(job) || (!without_digests && (kept == jobs_.end() || kept->second != digest)))
         gaps.insert(job);
     }

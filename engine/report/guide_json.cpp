@@ -39,13 +39,13 @@ std::string_view ask_word(guide::Prompt::Ask ask) {
 }  // namespace
 
 json stop_json(const guide::Position& position) {
-  std::vector<const plan::Gate*> standing;
+  std::vector<const plan::Gate*> active;
   for (const plan::Gate& gate : position.diagnosis.advice.gates)
-    if (!gate.cleared) standing.push_back(&gate);
-  std::ranges::stable_sort(standing, std::ranges::greater(),
+    if (!gate.cleared) active.push_back(&gate);
+  std::ranges::stable_sort(active, std::ranges::greater(),
                            [](const plan::Gate* gate) { return plan::withheld(*gate); });
   json list = json::array();
-  for (const plan::Gate* gate : standing)
+  for (const plan::Gate* gate : active)
     list.push_back({{"rule", gate->rule->id},
                     {"name", gate->rule->name},
                     {"because", gate->because},

@@ -190,7 +190,7 @@ std::vector<std::string> closing_doubts(const Position& at) {
   if (!at.job.closing) return doubts;
   for (const plan::Gate& gate : at.diagnosis.advice.gates)
     if (!gate.cleared)
-      doubts.push_back(fmt::format("A hazard stands that nothing cleared: {}. {}", gate.because, gate.rule->say));
+      doubts.push_back(fmt::format("An active hazard was not cleared: {}. {}", gate.because, gate.rule->say));
   const bool outside = std::ranges::any_of(at.diagnosis.verdicts, [](const bench::LimitVerdict& each) {
     return each.verdict && each.verdict->call == measure::Call::outside;
   });

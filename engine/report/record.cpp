@@ -174,9 +174,9 @@ Record record_of(const Position& at) {
   add_verdicts(record, at);
   for (const auto& [id, words] : job.answers) {
     const auto* finding = at.catalogue->finding(id);
-    const job::Told* came = job.answer(id, 0);
-    const job::Told& last = words.back();
-    const auto there = [](const job::Told* told) {
+    const job::Reported* came = job.answer(id, 0);
+    const job::Reported& last = words.back();
+    const auto there = [](const job::Reported* told) {
       return told != nullptr && told->word != "no" && !cases::is_not_observed(told->word);
     };
     if (!there(came) && !there(&last)) continue;  // what was there is the record

@@ -1,4 +1,4 @@
-"""The log through the real program: where it lies, older forms, export and import, merge, redaction, spreadsheets, and
+"""The log through the real program: where it lies, older versions, export and import, merge, redaction, spreadsheets, and
 every trouble that a file can be in: one clear message, its exit code, nothing lost."""
 import csv
 import io
@@ -53,7 +53,7 @@ check(fine("log", "path").strip() == path("data/wheeltapper/log.sqlite") + " (no
 fine("job", "new", "--family", "ac-series", "--quiet")
 check(fine("log", "path").strip() == path("data/wheeltapper/log.sqlite"), "its place, there")
 
-# older forms come up to date with all they hold
+# older versions come up to date with all they hold
 for form in sorted(os.listdir(os.path.join(ROOT, "tests", "program", "logs"))):
     old = path(form + ".sqlite")
     db = sqlite3.connect(old)
@@ -63,7 +63,7 @@ for form in sorted(os.listdir(os.path.join(ROOT, "tests", "program", "logs"))):
     db.close()
     check(events > 5, form, "holds events")
     code, out, err = run("diagnose", os.path.join(DEMO, "dry-bearings.json"), "--log", old)
-    check(code == 0 and "older form" in err, form, "a diagnosis does not change an older log", err)
+    check(code == 0 and "older version" in err, form, "a diagnosis does not change an older log", err)
     check("is sound" in fine("log", "check", "--log", old), form, "sound")
     db = sqlite3.connect(old)
     check(db.execute("SELECT count(*) FROM event").fetchone()[0] == events, form, "no event lost")
