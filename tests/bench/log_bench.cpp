@@ -7,6 +7,7 @@
 #include "engine/log/learned.hpp"
 #include "engine/log/past.hpp"
 #include "engine/statistics/history.hpp"
+#include "knowledge/shipped.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/scratch.hpp"
 #include "tests/support/simulated_jobs.hpp"
@@ -48,7 +49,7 @@ void BM_AppendEvent(benchmark::State& state) {
   const tests::Scratch scratch;
   log::Settings settings;
   settings.full_sync = state.range(0) != 0;
-  log::Log log(scratch.file("log.sqlite"), settings, tests::by_shipped());
+  log::Log log(scratch.file("log.sqlite"), settings, tests::by(knowledge::shipped()));
   std::uint64_t next = 1;
   for (auto _ : state) {
     log.append({tests::event(next, next / 20, job::EventKind::note, {{"text", kText}})});
@@ -68,7 +69,7 @@ BENCHMARK(BM_AppendEvent)
 /// A log with the rows of many closed jobs: some hundred simulated ones, copied under other ids.
 class FilledLog {
  public:
-  explicit FilledLog(std::size_t jobs) : log_(scratch_.file("log.sqlite"), {}, tests::by_shipped()) {
+  explicit FilledLog(std::size_t jobs) : log_(scratch_.file("log.sqlite"), {}, tests::by(knowledge::shipped())) {
     std::mt19937_64 random(5);
     const auto summaries = tests::simulate_jobs(knowledge::shipped(), 500, {}, random);
     SQLite::Transaction transaction(log_.database());

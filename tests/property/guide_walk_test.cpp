@@ -3,6 +3,7 @@
 #include <map>
 #include <random>
 
+#include "knowledge/shipped.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/led_job.hpp"
 
@@ -51,7 +52,7 @@ std::string some_answer(const guide::Prompt& prompt, Random& random) {
 TEST_CASE("random jobs keep the power off while a hazard stands, and come to an end or go on", "[guide]") {
   Random random(5);
   for (int walk = 0; walk < tests::times(15, 3); ++walk) {
-    tests::Led led;
+    tests::Led led(knowledge::shipped());
     std::map<std::string, int> same;  // how often the same was asked with nothing changed since
     for (int step = 0; step < 30; ++step) {
       const guide::Position at = led.at();

@@ -7,6 +7,7 @@
 
 #include "engine/log/exchange.hpp"
 #include "engine/log/log.hpp"
+#include "knowledge/shipped.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/scratch.hpp"
@@ -101,7 +102,7 @@ TEST_CASE("logs merge to the same in any order and by any way", "[merge]") {
     log::Settings fast;
     fast.full_sync = false;
     const auto open = [&](const std::string& name) {
-      return std::make_unique<Log>(scratch.file(name), fast, tests::by_shipped());
+      return std::make_unique<Log>(scratch.file(name), fast, tests::by(knowledge::shipped()));
     };
     std::string first;
     for (int order = 0; order < 4; ++order) {

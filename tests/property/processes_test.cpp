@@ -13,6 +13,7 @@
 #include <thread>
 
 #include "engine/log/log.hpp"
+#include "knowledge/shipped.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/scratch.hpp"
@@ -51,7 +52,7 @@ pid_t in_process(Work&& work) {
 
 /// Appends small groups of events to several jobs until it is killed, and says each group's number after the commit.
 void write_and_say(const std::string& path, int life, std::uint64_t first, int say) {
-  Log log(path, settings(life % 2 == 0), tests::by_shipped());
+  Log log(path, settings(life % 2 == 0), tests::by(knowledge::shipped()));
   std::vector<Event> heads;
   for (std::uint64_t job = 0; job < 5; ++job)
     heads.push_back(tests::event((1ULL << 40U) + static_cast<std::uint64_t>(life) * 10 + job, job, EventKind::opened,
@@ -120,7 +121,7 @@ TEST_CASE("killed at any moment, a log has all that it acknowledged and nothing 
     REQUIRE(WIFSIGNALED(status));
     for (const std::uint64_t group : heard(ends[0])) acknowledged.insert(group);
     close(ends[0]);
-    Log log(path, settings(full), tests::by_shipped());
+    Log log(path, settings(full), tests::by(knowledge::shipped()));
     const auto counts = groups_in(log);
     for (const std::uint64_t group : acknowledged) lost += counts.contains(group) ? 0 : 1;
     for (const auto& [group, count] : counts) half += count == 1 + group % 3 ? 0 : 1;
@@ -138,7 +139,7 @@ TEST_CASE("two benches write the same log at once, and all of both is there in o
   const tests::Scratch scratch;
   const std::string path = scratch.file("log.sqlite");
   {
-    Log log(path, settings(true), tests::by_shipped());
+    Log log(path, settings(true), tests::by(knowledge::shipped()));
     std::vector<Event> heads;
     for (std::uint64_t job = 0; job < 10; ++job)
       heads.push_back(tests::event(9000000 + job, job, EventKind::opened,
@@ -148,7 +149,7 @@ TEST_CASE("two benches write the same log at once, and all of both is there in o
   std::array<pid_t, 2> writers{};
   for (std::uint64_t bench = 0; bench < 2; ++bench)
     writers[bench] = in_process([&, bench] {
-      Log log(path, settings(false), tests::by_shipped());
+      Log log(path, settings(false), tests::by(knowledge::shipped()));
       for (std::uint64_t i = 0; i < kEach; ++i) {
         Event event = tests::event(bench * 1000000 + i, i % 10, EventKind::note, {{"text", "x"}, {"turn", i}});
         event.bench = bench == 0 ? "bench one" : "bench two";
@@ -160,7 +161,7 @@ TEST_CASE("two benches write the same log at once, and all of both is there in o
     waitpid(pid, &status, 0);
     CHECK((WIFEXITED(status) && WEXITSTATUS(status) == 0));
   }
-  Log log(path, settings(true), tests::by_shipped());
+  Log log(path, settings(true), tests::by(knowledge::shipped()));
   std::size_t all = 0, disorder = 0;
   for (std::uint64_t job = 0; job < 10; ++job) {
     std::map<std::string, std::int64_t> last;  // by bench: the turn it wrote last

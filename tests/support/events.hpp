@@ -6,7 +6,6 @@
 
 #include "engine/job/event.hpp"
 #include "engine/log/log.hpp"
-#include "knowledge/shipped.hpp"
 
 namespace wheeltapper::tests {
 
@@ -28,8 +27,8 @@ inline job::Event event(std::uint64_t id, std::uint64_t job, job::EventKind kind
   return made;
 }
 
-inline log::Summarise by_shipped() {
-  return [](const job::Job& job) { return job::summarise(job, *knowledge::shipped()); };
+inline log::Summarise by(std::shared_ptr<const catalogue::Catalogue> catalogue) {
+  return [catalogue](const job::Job& job) { return job::summarise(job, *catalogue); };
 }
 
 }  // namespace wheeltapper::tests

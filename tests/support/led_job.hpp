@@ -4,7 +4,7 @@
 #include <catch2/catch.hpp>
 
 #include "engine/app/desk.hpp"
-#include "knowledge/shipped.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 namespace wheeltapper::tests {
 
@@ -18,7 +18,8 @@ inline app::World counted_world(std::string bench = "bench", int first = 0) {
 /// A job that is led by lines, as at the terminal.
 class Led {
  public:
-  Led() : screen_(desk_.open("ac-series")) {}
+  explicit Led(std::shared_ptr<const catalogue::Catalogue> catalogue = small_catalogue())
+      : desk_(std::move(catalogue), store_, counted_world()), screen_(desk_.open("ac-series")) {}
   Led(const Led&) = delete;
   Led& operator=(const Led&) = delete;
 
@@ -44,7 +45,7 @@ class Led {
 
  private:
   job::MemoryStore store_;
-  app::Desk desk_{knowledge::shipped(), store_, counted_world()};
+  app::Desk desk_;
   app::Screen screen_;
 };
 

@@ -5,25 +5,20 @@
 
 #include "engine/plan/decided_findings.hpp"
 #include "engine/plan/inspection.hpp"
-#include "knowledge/shipped.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 
 namespace {
 
 std::shared_ptr<const belief::Network> network() {
-  static const auto shared = std::make_shared<const belief::Network>(knowledge::shipped(), "ac-series");
+  static const auto shared = std::make_shared<const belief::Network>(tests::small_catalogue(), "ac-series");
   return shared;
 }
 
 plan::Advice advice_for(const belief::Observations& seen) {
   return plan::advise(
       belief::infer(network(), belief::gather(*network(), seen), {.sets = 0, .explained = 0, .limits = {}}), seen);
-}
-
-bool offered(const plan::Advice& advice, std::string_view id) {
-  return std::ranges::any_of(advice.list,
-                             [&](const plan::BenchStep& s) { return s.check != nullptr && s.check->id == id; });
 }
 
 bench::Run loaded_run(bench::Direction direction, double laps) {
@@ -38,7 +33,7 @@ bench::Run loaded_run(bench::Direction direction, double laps) {
 }  // namespace
 
 TEST_CASE("what follows from an answer is known", "[plan]") {
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   belief::Observations seen;
   seen.answers = {{"hums-no-move-high-amps", {}}, {"slow-or-weak", 0}};
   const auto decided = plan::decided_findings(*catalogue, seen);
@@ -52,7 +47,7 @@ TEST_CASE("what follows from an answer is known", "[plan]") {
 }
 
 TEST_CASE("that it ran at all is read from its laps", "[plan][bench]") {
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const auto runs = [&](double forward, double reverse) {
     bench::Session session;
     session.runs = {loaded_run(bench::Direction::forward, forward), loaded_run(bench::Direction::reverse, reverse)};
@@ -65,47 +60,6 @@ TEST_CASE("that it ran at all is read from its laps", "[plan][bench]") {
   CHECK(runs(8.5, 0.0).no.contains("does-not-move"));
   CHECK(runs(8.5, 0.0).yes.contains("one-direction-only"));
   CHECK(runs(0.0, 0.0).yes.contains("does-not-move"));
-}
-
-TEST_CASE("a check is not offered where it makes no sense", "[plan]") {
-  for (const auto& check : network()->catalogue().items().checks) {
-    CAPTURE(check.id);
-    for (const std::string& id : check.not_when) {
-      belief::Observations seen;
-      seen.answers = {{id, {}}};
-      CHECK_FALSE(offered(advice_for(seen), check.id));
-    }
-    for (const std::string& id : check.only_when) {
-      belief::Observations seen;
-      seen.answers = {{id, 0}};
-      CHECK_FALSE(offered(advice_for(seen), check.id));
-    }
-  }
-}
-
-TEST_CASE("all checks that clear a gate stand in the list, before any repair", "[plan]") {
-  for (const auto& rule : network()->catalogue().items().rules) {
-    CAPTURE(rule.id);
-    for (const std::string& hazard : rule.any) {
-      const auto* finding = network()->catalogue().finding(hazard);
-      if (!network()->applies(*finding)) continue;
-      CAPTURE(hazard);
-      belief::Observations seen;
-      seen.answers = {{hazard, {}}};
-      const auto advice = advice_for(seen);
-      bool repaired = false;
-      std::size_t cleared = 0;
-      for (const auto& step : advice.list) {
-        repaired = repaired || step.repair != nullptr;
-        if (step.check == nullptr || std::ranges::find(rule.until, step.check->id) == rule.until.end()) continue;
-        CHECK_FALSE(repaired);
-        ++cleared;
-      }
-      // A result that is known already is not looked for again; the list holds ten lines.
-      if (advice.list.size() < 10) CHECK(cleared + 1 >= rule.until.size());
-      if (rule.withhold != catalogue::Withhold::live) CHECK(cleared == advice.list.size());
-    }
-  }
 }
 
 TEST_CASE("what opens the motor is looked at before it is repaired", "[plan]") {

@@ -5,14 +5,14 @@
 #include "engine/bench/level_rule.hpp"
 #include "engine/cases/case.hpp"
 #include "engine/report/bench_page.hpp"
-#include "knowledge/shipped.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 
 namespace {
 
 bench::Session session(const std::string& more) {
-  static const auto catalogue = knowledge::shipped();
+  static const auto catalogue = tests::small_catalogue();
   return cases::read_case(R"({"title": "t", "locomotive": {"family": "ac-series"}, )" + more + "}", "case.json",
                           *catalogue)
       .session;

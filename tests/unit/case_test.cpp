@@ -2,13 +2,13 @@
 
 #include "engine/cases/diagnose.hpp"
 #include "engine/input/problem.hpp"
-#include "knowledge/shipped.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 
 namespace {
 
-cases::Case read(const std::string& text) { return cases::read_case(text, "case.json", *knowledge::shipped()); }
+cases::Case read(const std::string& text) { return cases::read_case(text, "case.json", *tests::small_catalogue()); }
 
 }  // namespace
 
@@ -45,24 +45,25 @@ TEST_CASE("what was not seen is not a no", "[job]") {
 
 TEST_CASE("nothing wrong is said only when nothing speaks for a fault", "[job]") {
   const auto fine = read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeal": "no"}})");
-  CHECK_FALSE(cases::diagnose(knowledge::shipped(), fine).nothing_wrong);  // no run was judged
+  CHECK_FALSE(cases::diagnose(tests::small_catalogue(), fine).nothing_wrong);  // no run was judged
   const std::string run = R"("kind": "loaded", "readings": {"amps": "1.7 A"}})";
   const std::string judged = R"({"title": "t", "locomotive": {"family": "ac-series"}, "limits": [
     {"quantity": "amps", "run": "loaded", "at-most": "2 A"}], "runs": [{"direction": "forward", )" +
                              run;
-  const auto both = cases::diagnose(knowledge::shipped(), read(judged + R"(, {"direction": "reverse", )" + run + "]}"));
+  const auto both =
+      cases::diagnose(tests::small_catalogue(), read(judged + R"(, {"direction": "reverse", )" + run + "]}"));
   CHECK(both.nothing_wrong);
   CHECK_FALSE(both.unsettled);
-  const auto one_way = cases::diagnose(knowledge::shipped(), read(judged + "]}"));
+  const auto one_way = cases::diagnose(tests::small_catalogue(), read(judged + "]}"));
   CHECK_FALSE(one_way.nothing_wrong);
   CHECK(one_way.unsettled);
   const auto squeals = read(R"({"title": "t", "locomotive": {"family": "ac-series"}, "answers": {"squeal": "yes"}})");
-  CHECK_FALSE(cases::diagnose(knowledge::shipped(), squeals).nothing_wrong);
+  CHECK_FALSE(cases::diagnose(tests::small_catalogue(), squeals).nothing_wrong);
 }
 
 TEST_CASE("what was told and does not fit is remarked on", "[job]") {
   const auto result =
-      cases::diagnose(knowledge::shipped(), read(R"({"title": "t", "locomotive": {"family": "ac-series"},
+      cases::diagnose(tests::small_catalogue(), read(R"({"title": "t", "locomotive": {"family": "ac-series"},
     "runs": [{"kind": "loaded", "direction": "forward", "readings": {"lap-rate": "8 /min"}},
              {"kind": "standing", "readings": {"rail-volts": "14 V"}}],
     "answers": {"dead-silent": "yes", "hums-no-move": "yes", "does-not-move": "yes"}})"));
@@ -81,7 +82,7 @@ TEST_CASE("too many findings at once: the plainest are left out, and it is said"
   settings.belief.limits.states = 8;
   settings.belief.sets = 0;
   settings.belief.explained = 0;
-  const auto result = cases::diagnose(knowledge::shipped(), the_case, settings);
+  const auto result = cases::diagnose(tests::small_catalogue(), the_case, settings);
   CHECK(result.belief.approximate);
   CHECK_FALSE(result.belief.evidence.dropped.empty());
 }

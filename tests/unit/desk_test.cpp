@@ -3,10 +3,10 @@
 #include <catch2/catch.hpp>
 
 #include "engine/log/log.hpp"
-#include "knowledge/shipped.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/led_job.hpp"
 #include "tests/support/scratch.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 using app::Desk;
@@ -17,7 +17,7 @@ namespace {
 
 /// The same session at any store.
 std::vector<Screen> session(job::Store& store) {
-  Desk desk(knowledge::shipped(), store, tests::counted_world());
+  Desk desk(tests::small_catalogue(), store, tests::counted_world());
   std::vector<Screen> screens{desk.open("ac-series")};
   for (const char* line : {"Fernhill No. 9", "it squeals", "none", "back", "none", "4", "2.0", "9",
                            "note heard by Orla", "yes", "2.4 A", "8.5", "skip", "skip", "close", "back"})
@@ -29,7 +29,7 @@ std::vector<Screen> session(job::Store& store) {
 
 TEST_CASE("A desk says the same whether the log is a file or in memory", "[app]") {
   tests::Scratch folder;
-  log::Log file(folder.file("log.sqlite"), {}, tests::by_shipped());
+  log::Log file(folder.file("log.sqlite"), {}, tests::by(tests::small_catalogue()));
   job::MemoryStore memory;
   const auto ours = session(memory);
   const auto theirs = session(file);
@@ -57,7 +57,7 @@ TEST_CASE("A desk says the same whether the log is a file or in memory", "[app]"
 
 TEST_CASE("What a line came to stands on the screen", "[app]") {
   job::MemoryStore store;
-  Desk desk(knowledge::shipped(), store, tests::counted_world());
+  Desk desk(tests::small_catalogue(), store, tests::counted_world());
   CHECK(desk.open("ac-series").heard == Heard::taken);
   CHECK(desk.say("why").heard == Heard::wants_why);
   CHECK(desk.say("help").heard == Heard::wants_help);
@@ -78,7 +78,7 @@ TEST_CASE("What a line came to stands on the screen", "[app]") {
 
 TEST_CASE("A hazard stops at any moment, with its cautions, and opens a job that is closed", "[app]") {
   job::MemoryStore store;
-  Desk desk(knowledge::shipped(), store, tests::counted_world());
+  Desk desk(tests::small_catalogue(), store, tests::counted_world());
   desk.open("ac-series");
   CHECK(desk.hazard({"squeal"}).heard == Heard::refused);
   CHECK(desk.close(job::Outcome::referred).closed());
@@ -92,8 +92,8 @@ TEST_CASE("A hazard stops at any moment, with its cautions, and opens a job that
 TEST_CASE("Two desks at one store: what one closed the other does not write to, and a hazard stays whose it is",
           "[app]") {
   job::MemoryStore store;
-  Desk here(knowledge::shipped(), store, tests::counted_world("here"));
-  Desk there(knowledge::shipped(), store, tests::counted_world("there", 1000));
+  Desk here(tests::small_catalogue(), store, tests::counted_world("here"));
+  Desk there(tests::small_catalogue(), store, tests::counted_world("there", 1000));
   const std::string id = here.open("ac-series").job;
   there.take_up(id);
   there.hazard({"burning-smell"});
@@ -109,7 +109,7 @@ TEST_CASE("Two desks at one store: what one closed the other does not write to, 
 
 TEST_CASE("A locomotive that was here before is known again, and one that is written almost alike", "[app]") {
   job::MemoryStore store;
-  Desk desk(knowledge::shipped(), store, tests::counted_world());
+  Desk desk(tests::small_catalogue(), store, tests::counted_world());
   desk.open("ac-series");
   CHECK_FALSE(desk.say("Fernhill No. 9").visits.has_value());
   desk.open("ac-series");

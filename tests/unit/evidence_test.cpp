@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "knowledge/shipped.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 using namespace wheeltapper::belief;
@@ -17,7 +17,7 @@ bool counts(const Evidence& evidence, std::string_view id) {
 }  // namespace
 
 TEST_CASE("the finest yes counts and its plainer forms do not", "[belief]") {
-  const Network network(knowledge::shipped(), "ac-series");
+  const Network network(tests::small_catalogue(), "ac-series");
   Observations seen;
   seen.answers = {{"does-not-move", {}}, {"hums-no-move", {}}, {"hums-no-move-low-amps", {}}};
   const auto evidence = gather(network, seen);
@@ -28,7 +28,7 @@ TEST_CASE("the finest yes counts and its plainer forms do not", "[belief]") {
 }
 
 TEST_CASE("a plain no answers its finer forms", "[belief]") {
-  const Network network(knowledge::shipped(), "ac-series");
+  const Network network(tests::small_catalogue(), "ac-series");
   Observations seen;
   seen.answers = {{"hums-no-move", 0}, {"hums-no-move-low-amps", 0}};
   const auto evidence = gather(network, seen);
@@ -37,7 +37,7 @@ TEST_CASE("a plain no answers its finer forms", "[belief]") {
 }
 
 TEST_CASE("a no stays where its plain form does not count", "[belief]") {
-  const Network network(knowledge::shipped(), "ac-series");
+  const Network network(tests::small_catalogue(), "ac-series");
   Observations seen;
   seen.answers = {{"sparks-anywhere", 0}, {"sparks-at-brushes", {}}, {"sparks-at-wheels", 0}};
   const auto evidence = gather(network, seen);
@@ -47,7 +47,7 @@ TEST_CASE("a no stays where its plain form does not count", "[belief]") {
 }
 
 TEST_CASE("what a check saw stands for the finding and its plainer forms", "[belief]") {
-  const Network network(knowledge::shipped(), "ac-series");
+  const Network network(tests::small_catalogue(), "ac-series");
   Observations seen;
   seen.answers = {{"sparks-anywhere", {}}, {"sparks-at-brushes", 0}};
   seen.outcomes = {{"check-dark-sparks", "brushes", true}};
@@ -58,7 +58,7 @@ TEST_CASE("what a check saw stands for the finding and its plainer forms", "[bel
 }
 
 TEST_CASE("an echo counts once, and counts again where the two differ", "[belief]") {
-  const Network network(knowledge::shipped(), "ac-series");
+  const Network network(tests::small_catalogue(), "ac-series");
   Observations both;
   both.answers = {{"slow-forward", {}}, {"slow-reverse", {}}};
   CHECK(gather(network, both).items.size() == 1);
@@ -68,20 +68,20 @@ TEST_CASE("an echo counts once, and counts again where the two differ", "[belief
 }
 
 TEST_CASE("unknown ids are named", "[belief]") {
-  const Network network(knowledge::shipped(), "ac-series");
+  const Network network(tests::small_catalogue(), "ac-series");
   Observations seen;
   seen.answers = {{"no-such-finding", {}}};
   CHECK_THROWS_WITH(gather(network, seen), Catch::Contains("no-such-finding"));
   CHECK_THROWS_AS(
-      Network(knowledge::shipped(), "ac-series", {.contexts = {"adj-none"}, .contexts_not = {}, .tried = {}}),
+      Network(tests::small_catalogue(), "ac-series", {.contexts = {"adj-none"}, .contexts_not = {}, .tried = {}}),
       NotInKnowledge);
-  CHECK_THROWS_AS(Network(knowledge::shipped(), "no-family"), NotInKnowledge);
+  CHECK_THROWS_AS(Network(tests::small_catalogue(), "no-family"), NotInKnowledge);
 }
 
 TEST_CASE("a repair tried in vain lowers its causes, not to nothing, and an owner's less", "[belief]") {
-  const Network plain(knowledge::shipped(), "ac-series");
-  const Network owner(knowledge::shipped(), "ac-series", {{}, {}, {{"repair-comm-clean", true}}});
-  const Network technician(knowledge::shipped(), "ac-series", {{}, {}, {{"repair-comm-clean", false}}});
+  const Network plain(tests::small_catalogue(), "ac-series");
+  const Network owner(tests::small_catalogue(), "ac-series", {{}, {}, {{"repair-comm-clean", true}}});
+  const Network technician(tests::small_catalogue(), "ac-series", {{}, {}, {{"repair-comm-clean", false}}});
   const std::size_t at = *plain.index("commutator-dirty");
   CHECK(owner.prior()[at] < plain.prior()[at]);
   CHECK(technician.prior()[at] < owner.prior()[at]);
@@ -89,17 +89,17 @@ TEST_CASE("a repair tried in vain lowers its causes, not to nothing, and an owne
 }
 
 TEST_CASE("a context that was not told counts with its average odds", "[belief]") {
-  const Network untold(knowledge::shipped(), "ac-series");
-  const Network yes(knowledge::shipped(), "ac-series", {{"adj-just-oiled"}, {}, {}});
-  const Network no(knowledge::shipped(), "ac-series", {{}, {"adj-just-oiled"}, {}});
+  const Network untold(tests::small_catalogue(), "ac-series");
+  const Network yes(tests::small_catalogue(), "ac-series", {{"adj-just-oiled"}, {}, {}});
+  const Network no(tests::small_catalogue(), "ac-series", {{}, {"adj-just-oiled"}, {}});
   const std::size_t at = *untold.index("brush-oil-fouled");
   const auto odds = [&](const Network& n) { return n.prior()[at] / (1 - n.prior()[at]); };
-  const double share = knowledge::shipped()->context("adj-just-oiled")->share;
+  const double share = tests::small_catalogue()->context("adj-just-oiled")->share;
   CHECK(share * odds(yes) + (1 - share) * odds(no) == Approx(odds(untold)));
 }
 
 TEST_CASE("two or more causes matter in the share of failed sessions that the family states", "[belief]") {
-  const Network network(knowledge::shipped(), "ac-series");
+  const Network network(tests::small_catalogue(), "ac-series");
   double none = 1;
   double one = 0;
   for (const double p : network.prior()) {

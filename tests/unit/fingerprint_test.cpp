@@ -3,14 +3,14 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "knowledge/shipped.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 
 TEST_CASE("what was learned stays in use when only words, places or the order of the knowledge change", "[learn]") {
-  const catalogue::Items shipped = knowledge::shipped_items();
-  const std::string before = learn::fingerprint(shipped);
-  catalogue::Items items = shipped;
+  const catalogue::Items plain = tests::small_items();
+  const std::string before = learn::fingerprint(plain);
+  catalogue::Items items = plain;
   for (auto& cause : items.causes) {
     cause.name += " (mended)";
     cause.basis = "another source";
@@ -34,10 +34,10 @@ TEST_CASE("what was learned stays in use when only words, places or the order of
 }
 
 TEST_CASE("another number or another reference is other knowledge to learn from", "[learn]") {
-  const catalogue::Items shipped = knowledge::shipped_items();
-  const std::string before = learn::fingerprint(shipped);
+  const catalogue::Items plain = tests::small_items();
+  const std::string before = learn::fingerprint(plain);
   const auto differs = [&](auto&& change) {
-    catalogue::Items items = shipped;
+    catalogue::Items items = plain;
     change(items);
     return learn::fingerprint(items) != before;
   };

@@ -4,6 +4,7 @@
 #include "engine/guide/typed_reading.hpp"
 #include "engine/job/summary.hpp"
 #include "tests/support/led_job.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 using guide::Position;
@@ -76,7 +77,7 @@ TEST_CASE("unsure does not lift a hazard after a repair, and an earlier clean ch
   Led led;
   led.until_run();
   led.append({{EventKind::answers, {{"burning-smell", "yes"}}}});
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const auto clean = [&] {
     for (const std::string& id : catalogue->rule("rule-burning-smell")->until) {
       json results = json::object();
@@ -120,7 +121,7 @@ TEST_CASE("what does not go round is asked whether it moves", "[guide]") {
   CHECK(led.key() == "finding:does-not-move");
   led.say("yes");
   for (int i = 0; i < 6 && led.key().starts_with("finding:"); ++i) {
-    const auto catalogue = knowledge::shipped();
+    const auto catalogue = tests::small_catalogue();
     const auto& no = catalogue->finding("does-not-move")->implies_no;
     CHECK(std::ranges::find(no, led.key().substr(8)) == no.end());
     led.say("unsure");
@@ -155,7 +156,7 @@ TEST_CASE("after a repair the retest is insisted on, and a passed one closes the
   REQUIRE(led.key() == "causes");
   CHECK(led.say("1").empty());
   CHECK(led.key() == "closed");
-  const auto summary = job::summarise(led.at().job, *knowledge::shipped());
+  const auto summary = job::summarise(led.at().job, *tests::small_catalogue());
   CHECK(summary->proven);
   CHECK(summary->causes.size() == 1);
 }
@@ -188,7 +189,7 @@ TEST_CASE("the last answer is taken back whole", "[guide]") {
 }
 
 TEST_CASE("laps are understood as they are said", "[guide]") {
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   for (const char* line : {"5 laps 35.3 s", "5 laps in 35.3 s", "5 35.3", "5, 35.3 s", "5 laps, 35.3"}) {
     const json body = guide::reading_body(*catalogue, "lap-rate", line);
     INFO(line);

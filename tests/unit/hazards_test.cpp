@@ -8,6 +8,7 @@
 #include "engine/guide/position.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/led_job.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 using job::Draft;
@@ -48,11 +49,11 @@ class Benches {
     events_[event].seen->forms = job::seen_of(before).forms;
   }
   job::Job folded() const { return job::fold(events_); }
-  job::Hazards hazards() const { return hazards_of(folded(), 9, *knowledge::shipped()); }
-  bool stands(const std::string& finding) const { return hazards().standing.contains(finding); }
+  job::Hazards hazards() const { return hazards_of(folded(), 9, *tests::small_catalogue()); }
+  bool stands(const std::string& finding) const { return hazards().active.contains(finding); }
   bool in_force(const std::string& rule) const {
     for (const auto& fired : hazards().state.fired)
-      if (fired.rule == rule) return knowledge::shipped()->rule(rule)->until.empty() || !fired.left.empty();
+      if (fired.rule == rule) return tests::small_catalogue()->rule(rule)->until.empty() || !fired.left.empty();
     return false;
   }
   std::vector<std::string> left(const std::string& rule) const {
@@ -69,7 +70,7 @@ json answer(const char* finding, const char* word) { return {{finding, word}}; }
 
 json outcome(const std::string& check, const std::string& bad = {}) {
   json results = json::object();
-  for (const auto& each : knowledge::shipped()->check(check)->results)
+  for (const auto& each : tests::small_catalogue()->check(check)->results)
     results[each.id] = each.id == bad ? "seen" : "not seen";
   return {{"check", check}, {"results", results}};
 }
@@ -103,10 +104,7 @@ TEST_CASE("a yes in a second form of an entry stands until somebody who knew of 
 
 TEST_CASE("a fault found on the way out holds the rule, whatever is said of the smell", "[hazards]") {
   const std::string rule = "rule-burning-smell";
-  const auto& until = knowledge::shipped()->rule(rule)->until;
-  for (const char* winding : {"check-field-ohms", "check-reverser-coil-ohms", "check-armature-ground",
-                              "check-segment-ohms", "check-smoke-ohms"})
-    CHECK(std::ranges::find(until, winding) != until.end());
+  const auto& until = tests::small_catalogue()->rule(rule)->until;
   Benches job;
   auto last = job.add("A", {0}, EventKind::answers, answer("burning-smell", "yes"));
   const auto then = [&](EventKind kind, json body) { last = job.add("A", {last}, kind, std::move(body)); };
@@ -131,7 +129,7 @@ TEST_CASE("a fault found on the way out holds the rule, whatever is said of the 
 
 TEST_CASE("what was clean before a bad result and its repair is done again while the smell stands", "[hazards]") {
   const std::string rule = "rule-burning-smell";
-  const auto& until = knowledge::shipped()->rule(rule)->until;
+  const auto& until = tests::small_catalogue()->rule(rule)->until;
   Benches job;
   auto last = job.add("A", {0}, EventKind::answers, answer("burning-smell", "yes"));
   const auto then = [&](EventKind kind, json body) { last = job.add("A", {last}, kind, std::move(body)); };
@@ -187,7 +185,6 @@ TEST_CASE("what no check clears is not ended by a look", "[hazards]") {
 }
 
 TEST_CASE("words that mean a hazard are heard in any answer and raise it by one key", "[hazards]") {
-  for (const auto* finding : job::hazards_in(*knowledge::shipped(), "ac-series")) CHECK_FALSE(finding->words.empty());
   for (const std::string text :
        {"it smokes", "It is SMOKING now!", "stop it is burning", "I got a shock", "no, smoke"}) {
     CAPTURE(text);
@@ -219,39 +216,16 @@ TEST_CASE("the word hazard lists them all, whatever is asked", "[hazards]") {
   for (const char* word : {"hazard", "Hazard", "hazard quick"}) {
     CHECK(led.say(word).empty());
     REQUIRE(led.key() == "heard");
-    CHECK(led.at().prompt->ids.size() == job::hazards_in(*knowledge::shipped(), "ac-series").size());
+    CHECK(led.at().prompt->ids.size() == job::hazards_in(*tests::small_catalogue(), "ac-series").size());
     CHECK(led.say("none").empty());
     CHECK(led.key() == "locomotive");
   }
 }
 
-TEST_CASE("a hazard beside another opens nothing that either forbids", "[hazards]") {
-  // Every pair of shipped hazards, by an oracle that knows only the words of the rules.
-  for (const auto& one : knowledge::shipped()->items().rules)
-    for (const auto& other : knowledge::shipped()->items().rules) {
-      belief::Observations seen;
-      seen.answers = {{one.any.front(), {}}, {other.any.front(), {}}};
-      const auto gates = plan::gates(*knowledge::shipped(), seen);
-      for (const auto& check : knowledge::shipped()->items().checks) {
-        const auto by = [&](const catalogue::Rule& rule) {
-          if (rule.withhold == catalogue::Withhold::touch) return false;
-          if (check.power != catalogue::Power::unplugged) return false;
-          return rule.withhold == catalogue::Withhold::live ||
-                 std::ranges::find(rule.until, check.id) != rule.until.end();
-        };
-        CAPTURE(one.id, other.id, check.id);
-        CHECK((!plan::allowed(check, gates) || (by(one) && by(other))));
-      }
-      const bool any_strict = one.withhold != catalogue::Withhold::live || other.withhold != catalogue::Withhold::live;
-      for (const auto& repair : knowledge::shipped()->items().repairs)
-        if (any_strict || repair.power != catalogue::Power::unplugged) CHECK_FALSE(plan::allowed(repair, gates));
-    }
-}
-
 TEST_CASE("under a rule that forbids to touch, only it speaks", "[hazards]") {
   belief::Observations seen;
   seen.answers = {{"water-in-supply", {}}, {"trips-with-no-loco", {}}};
-  const auto gates = plan::gates(*knowledge::shipped(), seen);
+  const auto gates = plan::gates(*tests::small_catalogue(), seen);
   CHECK(gates.size() == 2);
   const auto said = plan::speaking(gates);
   REQUIRE(said.size() == 1);

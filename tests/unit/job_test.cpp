@@ -8,6 +8,7 @@
 #include "engine/job/person.hpp"
 #include "engine/job/summary.hpp"
 #include "tests/support/events.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 using job::Event;
@@ -79,7 +80,7 @@ TEST_CASE("the state of a job is the fold of its events, in whatever order they 
   REQUIRE(job.closing);
   CHECK(job.closing->outcome == job::Outcome::cured);
   CHECK(job.stale_answers() == std::vector<std::string>{"squeal"});
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const cases::Case came = job::case_of(job, 0, *catalogue);
   CHECK(came.observations.answers.size() == 2);
   CHECK(came.session.runs.size() == 2);
@@ -96,7 +97,7 @@ TEST_CASE("what is answered after a repair does not change how it came", "[job]"
   events.pop_back();
   events.push_back(event(20, 7, EventKind::answers, {{"squeal", "no"}}));
   const job::Job job = job::fold(events);
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const auto present = [&](std::size_t stage) {
     for (const auto& answer : job::case_of(job, stage, *catalogue).observations.answers)
       if (answer.finding == "squeal") return answer.present();
@@ -111,7 +112,7 @@ TEST_CASE("a hazard stays through a repair until it is answered anew", "[job]") 
   std::vector<Event> events{event(1, 7, EventKind::opened, opening()),
                             event(2, 7, EventKind::answers, {{"burning-smell", "yes"}, {"squeal", "yes"}}),
                             event(3, 7, EventKind::repaired, {{"repair", "repair-oil-bearings"}})};
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const auto answers = job::case_of(job::fold(events), *catalogue).observations.answers;
   REQUIRE(answers.size() == 1);
   CHECK(answers.front().finding == "burning-smell");
@@ -131,7 +132,7 @@ TEST_CASE("taking back can be taken back", "[job]") {
 TEST_CASE("a repair without a run after it proves nothing", "[job]") {
   auto events = cured_job();
   std::erase_if(events, [](const Event& each) { return each.number == 6 || each.number == 7; });
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const auto summary = job::summarise(job::fold(events), *catalogue);
   REQUIRE(summary);
   CHECK_FALSE(summary->proven);
@@ -141,11 +142,11 @@ TEST_CASE("a repair without a run after it proves nothing", "[job]") {
 TEST_CASE("a run in one direction only does not pass a retest of both", "[job]") {
   auto events = cured_job();
   std::erase_if(events, [](const Event& each) { return each.number == 7; });
-  CHECK(job::retest_of(job::fold(events), 1, *knowledge::shipped()) == job::Retest::open);
+  CHECK(job::retest_of(job::fold(events), 1, *tests::small_catalogue()) == job::Retest::open);
 }
 
 TEST_CASE("what statistics need of a closed job", "[job]") {
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const auto summary = job::summarise(job::fold(cured_job()), *catalogue);
   REQUIRE(summary);
   CHECK(summary->proven);
@@ -161,7 +162,7 @@ TEST_CASE("what statistics need of a closed job", "[job]") {
 }
 
 TEST_CASE("before and after, with what is sure", "[job]") {
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const job::Job job = job::fold(cured_job());
   const auto compared =
       job::compare(job::case_of(job, 0, *catalogue).session, job::case_of(job, 1, *catalogue).session);

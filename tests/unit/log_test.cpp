@@ -15,6 +15,7 @@
 #include "engine/statistics/history.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/scratch.hpp"
+#include "tests/support/small_catalogue.hpp"
 
 using namespace wheeltapper;
 using job::Event;
@@ -27,7 +28,7 @@ using tests::uuid;
 namespace {
 
 std::unique_ptr<Log> open(const tests::Scratch& scratch, const std::string& name) {
-  return std::make_unique<Log>(scratch.file(name), log::Settings{}, tests::by_shipped());
+  return std::make_unique<Log>(scratch.file(name), log::Settings{}, tests::by(tests::small_catalogue()));
 }
 
 /// A closed job of a locomotive: squealing, oiled, run again.
@@ -249,7 +250,7 @@ TEST_CASE("files that are no log, damaged or newer are refused and not touched",
   refuse("folder.sqlite", "folder");
   log::Settings existing;
   existing.open = log::Settings::Open::existing;
-  CHECK_THROWS_WITH(Log(scratch.file("none.sqlite"), existing, tests::by_shipped()),
+  CHECK_THROWS_WITH(Log(scratch.file("none.sqlite"), existing, tests::by(tests::small_catalogue())),
                     Catch::Contains("there is no log"));
 }
 
@@ -260,7 +261,7 @@ TEST_CASE("a log that somebody else keeps locked is said after the wait", "[log]
   other.exec("BEGIN IMMEDIATE");
   log::Settings impatient;
   impatient.wait_ms = 50;
-  Log waiting(scratch.file("a.sqlite"), impatient, tests::by_shipped());
+  Log waiting(scratch.file("a.sqlite"), impatient, tests::by(tests::small_catalogue()));
   CHECK_THROWS_WITH(waiting.append(visit(1, "2026-01-05", true)), Catch::Contains("locked"));
   other.exec("ROLLBACK");
   CHECK(waiting.append(visit(1, "2026-01-05", true)).size() == 5);
@@ -281,7 +282,7 @@ TEST_CASE("the cure table counts what was tried, what passed and what came back"
   log->append(visit(1, "2026-01-05", true));
   log->append(visit(2, "2026-02-05", false));  // the same locomotive, 31 days later: came back
   log->append(visit(3, "2026-08-05", true));
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   for (const statistics::CuresOf& of :
        {statistics::CuresOf{statistics::CuresOf::By::finding, "squeal"},
         statistics::CuresOf{statistics::CuresOf::By::cause, "bearing-dry"},
@@ -303,7 +304,7 @@ TEST_CASE("the cure table counts what was tried, what passed and what came back"
 
 TEST_CASE("a visit that is still open is no proof that a cure holds", "[log]") {
   const tests::Scratch scratch;
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const auto holds = [&](const std::string& name, bool closed) {
     const auto log = open(scratch, name);
     for (std::uint64_t j = 1; j <= 6; ++j) {
@@ -337,7 +338,7 @@ TEST_CASE("readings with other cars are no drift", "[log]") {
     events[3].body["cars"] = 2 + 2 * year;
     log->append(events);
   }
-  CHECK(statistics::history("Fernhill No. 3", log::jobs_of(*log, "Fernhill No. 3"), *knowledge::shipped())
+  CHECK(statistics::history("Fernhill No. 3", log::jobs_of(*log, "Fernhill No. 3"), *tests::small_catalogue())
             .drifts.empty());
 }
 
@@ -349,7 +350,8 @@ TEST_CASE("a drift over the years is called, and scatter is not", "[log]") {
     events[3].body["value"] = fmt::format("{:.2f} A", 1.30 + 0.1 * static_cast<double>(year));
     log->append(events);
   }
-  const auto past = statistics::history("Fernhill No. 3", log::jobs_of(*log, "Fernhill No. 3"), *knowledge::shipped());
+  const auto past =
+      statistics::history("Fernhill No. 3", log::jobs_of(*log, "Fernhill No. 3"), *tests::small_catalogue());
   CHECK(past.visits.size() == 6);
   REQUIRE(past.drifts.size() == 1);
   CHECK(past.drifts[0].a_year == Approx(0.1).margin(0.005));
@@ -361,7 +363,7 @@ TEST_CASE("a drift over the years is called, and scatter is not", "[log]") {
     steady->append(events);
   }
   const auto flat =
-      statistics::history("Fernhill No. 3", log::jobs_of(*steady, "Fernhill No. 3"), *knowledge::shipped());
+      statistics::history("Fernhill No. 3", log::jobs_of(*steady, "Fernhill No. 3"), *tests::small_catalogue());
   REQUIRE(flat.drifts.size() == 1);
   CHECK(std::max(flat.drifts[0].rose, 1 - flat.drifts[0].rose) < 0.95);
 }
@@ -372,7 +374,7 @@ TEST_CASE("learned numbers are kept, found again and forgotten", "[log]") {
   CHECK_FALSE(log::learned_numbers(*log));
   log->append(visit(1, "2026-01-05", true));
   CHECK(log::closed_since_learning(*log) == 1);
-  const auto catalogue = knowledge::shipped();
+  const auto catalogue = tests::small_catalogue();
   const auto learned = learn::learn(catalogue, log::summaries(*log));
   CHECK(learned.jobs == 1);
   log::keep(*log, {learned.parameters, "2026-02-01T00:00:00.000Z", "somewhere", 1, json::object()});
