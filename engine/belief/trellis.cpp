@@ -136,15 +136,11 @@ std::vector<double> Trellis::shares(std::span<const double> factors) const {
   std::vector<bool> possible(n, false);
   for (std::size_t at = 0; at < factors.size(); ++at)
     if (factors[at] > 0) possible[at % n] = true;
-  double never = 1;  // chance of the absence of those that no hypothesis allows
-  for (std::size_t i = 0; i < n; ++i)
-    if (!possible[i]) never *= plan.absent[i];
   std::optional<PreparedSum> part;
   if (std::ranges::find(possible, false) != possible.end()) part = restricted(plan.problem, possible);
-  if (part && part->layout.widest > plan.problem.layout.widest) {  // the order of causes may come out worse
-    part.reset();
-    never = 1;
-  }
+  double never = 1;  // chance of the absence of those that no hypothesis allows
+  for (std::size_t i = 0; part && i < n; ++i)
+    if (!possible[i]) never *= plan.absent[i];
   std::vector<double> present(n);
   for (std::size_t h = 0; h < result.size(); ++h) {
     for (std::size_t i = 0; i < n; ++i) present[i] = plan.present[i] * factors[h * n + i];

@@ -96,7 +96,7 @@ void add_winding(const Session& session, BenchAnalysis& out) {
              fmt::format("{:.0f} C by its ohms, class {} stands {:.0f} C", at, w.insulation, stands)));
 }
 
-struct Highest {
+struct MostRead {
   double value = 0;
   double uncertainty = 0;
 
@@ -105,7 +105,7 @@ struct Highest {
   }
 };
 
-void take_volts(const Run& run, Highest& highest) {
+void take_volts(const Run& run, MostRead& highest) {
   for (const char* quantity : {"rail-volts", "post-volts", "idle-volts", "far-volts", "effective-volts"}) {
     const Reading* volts = reading_of(run, quantity);
     if (volts == nullptr) continue;
@@ -119,7 +119,7 @@ void take_volts(const Run& run, Highest& highest) {
 /// Volts that no model railway has, wherever a meter showed them; a series counts by its highest row.
 void add_volts(const Session& session, BenchAnalysis& out) {
   constexpr double kWorthSaying = 25;  // V; below it no safety rule can hang on them
-  Highest volts;
+  MostRead volts;
   for (const Run& run : session.runs) take_volts(run, volts);
   if (volts.value > kWorthSaying)
     put_figure(out.figures,
@@ -127,7 +127,7 @@ void add_volts(const Session& session, BenchAnalysis& out) {
 }
 
 double highest_of(const Session& session, std::initializer_list<const char*> quantities) {
-  Highest highest;
+  MostRead highest;
   for (const Run& run : session.runs)
     for (const char* quantity : quantities)
       if (const Reading* read = reading_of(run, quantity)) highest.take(read->value.value(), 0);

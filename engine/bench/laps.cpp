@@ -332,7 +332,7 @@ Gumbel by_turning(const Course& course, std::size_t laps, std::uint64_t seed) {
   double sum = 0;
   double squares = 0;
   for (int i = 0; i < kTurnings; ++i) {
-    for (std::size_t& each : turned) each = random() % kBins;
+    for (std::size_t& each : turned) each = static_cast<std::size_t>(random() % kBins);
     const double size = std::abs(Course::highest(course.scores(turned)).size);
     sum += size;
     squares += size * size;

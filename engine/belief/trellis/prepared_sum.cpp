@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <iterator>
+#include <limits>
 
 namespace wheeltapper::belief {
 namespace {
@@ -51,7 +52,7 @@ void make_ready(PreparedSum& problem, std::size_t causes, std::span<const Basis>
   problem.layout = lay_out(problem.nodes, problem.ties, limits);
 }
 
-PreparedSum restricted(const PreparedSum& problem, const std::vector<bool>& keep) {
+std::optional<PreparedSum> restricted(const PreparedSum& problem, const std::vector<bool>& keep) {
   PreparedSum part;
   part.scale = problem.scale;
   std::vector<Basis> bases;
@@ -67,8 +68,11 @@ PreparedSum restricted(const PreparedSum& problem, const std::vector<bool>& keep
     part.reduced.push_back(std::move(each));
     bases.push_back(problem.nodes[s].basis);
   }
-  constexpr std::size_t kAny = std::size_t{1} << 60U;  // it is hardly ever wider than the whole; who asks looks at that
-  make_ready(part, keep.size(), bases, {kAny, kAny});
+  try {
+    make_ready(part, keep.size(), bases, {problem.layout.widest, std::numeric_limits<std::size_t>::max()});
+  } catch (const FrontierTooWide&) {  // the order of its causes came out worse
+    return std::nullopt;
+  }
   std::erase_if(part.settled, [&](std::size_t cause) { return !keep[cause]; });
   return part;
 }

@@ -1,4 +1,5 @@
 #pragma once
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -32,9 +33,9 @@ struct PreparedSum {
 void make_ready(PreparedSum& problem, std::size_t causes, std::span<const Basis> bases, const TrellisLimits& limits);
 
 /// The problem with only some causes left, the others being surely absent: often far narrower. The weight of their
-/// absence is not in it.
+/// absence is not in it. Nothing where the order of its causes comes out wider than the whole: it would save no work.
 /// \param keep  by cause
-PreparedSum restricted(const PreparedSum& problem, const std::vector<bool>& keep);
+std::optional<PreparedSum> restricted(const PreparedSum& problem, const std::vector<bool>& keep);
 
 /// Weight of each cause's being present and being absent, together with the nodes of one state.
 struct Weights {
