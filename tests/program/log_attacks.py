@@ -835,7 +835,7 @@ def outputs():
         code, out, err = run(*given, "--log", "log.sqlite", cwd=desk)
         civil((0,), code, out, err, "to a FIFO:", *given)
         try:
-            reader.wait(timeout=5)
+            reader.wait(timeout=600)
         except subprocess.TimeoutExpired:
             reader.kill()
             reader.wait()
