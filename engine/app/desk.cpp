@@ -53,17 +53,17 @@ std::vector<Event> with_drafts(std::vector<Event> events, const std::vector<Even
 std::string hazard_of_others(const std::vector<Event>& events, const std::vector<std::string>& ids,
                              const std::string& bench, const catalogue::Catalogue& catalogue) {
   for (const Event& event : events) {
-    if (event.bench == bench || std::ranges::find(ids, event.id) == ids.end()) continue;
+    if (event.writer == bench || std::ranges::find(ids, event.id) == ids.end()) continue;
     if (event.kind == EventKind::answers)
       for (const auto& [id, word] : event.body.items())
         if (word != "no" && job::is_hazard(catalogue, id))
           return fmt::format(
               "The last entry is a hazard that \"{}\" told: {}. It is not taken back from here; where it is "
               "not so, answer no to it.",
-              event.bench, catalogue.finding(id)->name);
+              event.writer, catalogue.finding(id)->name);
     if (event.kind == EventKind::checked && event.body.dump().find("\"seen\"") != std::string::npos)
       return fmt::format("The last entry is a check at \"{}\" that found something: it is not taken back from here.",
-                         event.bench);
+                         event.writer);
   }
   return {};
 }
@@ -202,7 +202,7 @@ Screen Desk::back() {
   }
   const auto ids = job::last_answer(shown_);
   if (ids.empty()) return refuse("There is nothing to take back.");
-  if (std::string why = hazard_of_others(shown_, ids, world_.bench, *catalogue_); !why.empty()) return refuse(why);
+  if (std::string why = hazard_of_others(shown_, ids, world_.writer, *catalogue_); !why.empty()) return refuse(why);
   return write(undoing(ids), Heard::taken);
 }
 
@@ -210,7 +210,7 @@ std::string Desk::take_back(const std::string& job) {
   const auto events = store_.events(job);
   const auto ids = job::last_answer(events);
   if (ids.empty()) return "there is nothing to take back";
-  if (std::string why = hazard_of_others(events, ids, world_.bench, *catalogue_); !why.empty()) return why;
+  if (std::string why = hazard_of_others(events, ids, world_.writer, *catalogue_); !why.empty()) return why;
   store_.append(events_of(world_, job, undoing(ids), job::seen_of(events)));
   return {};
 }

@@ -6,7 +6,7 @@ namespace wheeltapper::app {
 
 std::vector<job::Event> events_of(const World& world, const std::string& job, std::vector<job::Draft> drafts,
                                   const job::Seen& seen) {
-  assert(world.now && world.new_id && !world.bench.empty());
+  assert(world.now && world.new_id && !world.writer.empty());
   std::vector<job::Event> events;
   const std::string at = world.now();
   for (auto& [kind, body] : drafts) {
@@ -14,7 +14,7 @@ std::vector<job::Event> events_of(const World& world, const std::string& job, st
     event.id = world.new_id();
     event.job = job;
     event.at = at;
-    event.bench = world.bench;
+    event.writer = world.writer;
     event.kind = kind;
     event.body = std::move(body);
     event.seen = seen;

@@ -11,7 +11,7 @@ namespace wheeltapper::app {
 struct World {
   std::function<std::string()> now;     ///< UTC, as Event::at
   std::function<std::string()> new_id;  ///< a fresh UUID in lower case
-  std::string bench;                    ///< who writes
+  std::string writer;                   ///< the bench that writes
 };
 
 /// Events of drafts with new ids, the time now and the bench's name. One answer: all at one moment, each after the one

@@ -68,8 +68,8 @@ std::optional<EventKind> event_kind(std::string_view text) {
 }
 
 std::string to_line(const Event& event) {
-  json line{{"id", event.id},       {"job", event.job},         {"number", event.number}, {"at", event.at},
-            {"bench", event.bench}, {"kind", name(event.kind)}, {"body", event.body}};
+  json line{{"id", event.id},        {"job", event.job},         {"number", event.number}, {"at", event.at},
+            {"bench", event.writer}, {"kind", name(event.kind)}, {"body", event.body}};
   if (event.scrubbed) line["scrubbed"] = true;
   if (event.seen) line["seen"] = to_json(*event.seen);
   return line.dump();
@@ -134,8 +134,8 @@ Event from_line(std::string_view line) {
   if (!is_uuid(event.id) || !is_uuid(event.job)) throw input::InputError("has an id or job that is no UUID");
   event.at = text_at(value, "at");
   if (!is_time(event.at)) throw input::InputError("has a time that is not like 2026-11-28T15:01:09.123Z");
-  event.bench = text_at(value, "bench");
-  if (event.bench.empty() || event.bench.size() > 100)
+  event.writer = text_at(value, "bench");
+  if (event.writer.empty() || event.writer.size() > 100)
     throw input::InputError("has a bench of no or more than 100 letters");
   const auto kind = event_kind(text_at(value, "kind"));
   if (!kind) throw input::InputError("is of the unknown kind \"" + text_at(value, "kind") + "\"");

@@ -60,7 +60,7 @@ struct Event {
   std::string job;          ///< UUID
   std::int64_t number = 0;  ///< place in its job, from 1; two benches that wrote apart may both have used one
   std::string at;           ///< UTC, RFC 3339: "2026-11-28T15:01:09.123Z"
-  std::string bench;        ///< who wrote it
+  std::string writer;       ///< the bench that wrote it ("bench" in its line)
   EventKind kind = EventKind::note;
   nlohmann::json body = nlohmann::json::object();
   bool scrubbed = false;  ///< personal data was taken out of the body

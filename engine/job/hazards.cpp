@@ -123,7 +123,7 @@ class Reading {
     const auto& seen = job_.events[no.order].seen;
     // An entry of an old log does not say what it had seen: for sure only what was written at its own bench.
     const Event& yes_event = job_.events[yes.order];
-    if (!seen && (yes_event.seen || job_.events[no.order].bench != yes_event.bench)) return false;
+    if (!seen && (yes_event.seen || job_.events[no.order].writer != yes_event.writer)) return false;
     return yes.form.empty() || (seen && has(seen->forms, yes.form));
   }
 
@@ -144,7 +144,7 @@ class Reading {
       for (const Sighting& no : nos)
         if (no.order > yes.order && !ends(no, yes))
           return fmt::format(": the no from \"{}\" was written without this yes before it; answer it anew",
-                             job_.events[no.order].bench);
+                             job_.events[no.order].writer);
     return {};
   }
 

@@ -201,7 +201,7 @@ void note_apart(Job& job) {
     const Event& other = job.events[i];
     if (one.number != other.number) continue;
     job.apart.push_back(fmt::format("Two benches each added entry {}: \"{}\" at {} and \"{}\" at {}.", one.number,
-                                    name(one.kind), one.bench, name(other.kind), other.bench));
+                                    name(one.kind), one.writer, name(other.kind), other.writer));
   }
 }
 

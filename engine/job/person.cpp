@@ -268,8 +268,8 @@ Event without(const Event& event, const Person& person) {
     clean.body = Scrub(person, false).of(event.body);
     if (event.kind == EventKind::owner && clean.body != event.body) clean.body = Scrub(person, true).of(event.body);
   }
-  if (person.in(event.bench)) clean.bench = kTakenOut;
-  clean.scrubbed = event.scrubbed || clean.body != event.body || clean.bench != event.bench;
+  if (person.in(event.writer)) clean.writer = kTakenOut;
+  clean.scrubbed = event.scrubbed || clean.body != event.body || clean.writer != event.writer;
   return clean;
 }
 

@@ -114,7 +114,7 @@ std::vector<std::string> columns_of(const Event& event) {
           std::to_string(event.number),
           event.id,
           event.at,
-          event.bench,
+          event.writer,
           std::string(job::name(event.kind)),
           event.body.dump(),
           event.scrubbed ? "1" : "0",
@@ -211,7 +211,7 @@ void Log::insert(const Event& event) {
   statement.bind(2, event.number);
   statement.bindNoCopy(3, event.id);
   statement.bindNoCopy(4, event.at);
-  statement.bindNoCopy(5, event.bench);
+  statement.bindNoCopy(5, event.writer);
   statement.bindNoCopy(6, columns[5]);
   statement.bindNoCopy(7, columns[6]);
   statement.bind(8, event.scrubbed ? 1 : 0);
@@ -356,31 +356,43 @@ std::vector<Event> Log::events(const std::string& job) {
   });
 }
 
+namespace {
+
+/// Without title and locomotive, which stand in the heads.
+std::vector<job::JobLine> job_lines(SQLite::Database& database) {
+  std::vector<job::JobLine> lines;
+  SQLite::Statement statement(database,
+                              "SELECT event.job, min(at), max(at), count(*), outcome FROM event "
+                              "LEFT JOIN closed_job ON closed_job.job = event.job WHERE event.job <> ? "
+                              "GROUP BY event.job ORDER BY max(at) DESC, event.job");
+  statement.bind(1, std::string(kOwnJob));
+  while (statement.executeStep()) {
+    job::JobLine line{statement.getColumn(0).getString(),
+                      statement.getColumn(1).getString(),
+                      statement.getColumn(2).getString(),
+                      {},
+                      {},
+                      static_cast<std::size_t>(statement.getColumn(3).getInt64()),
+                      {}};
+    if (!statement.isColumnNull(4)) line.outcome = statement.getColumn(4).getString();
+    lines.push_back(std::move(line));
+  }
+  return lines;
+}
+
+constexpr const char* kHeadsOfJob =
+    "SELECT json_extract(body, '$.title'), json_extract(body, '$.locomotive.name') FROM event "
+    "WHERE job = ?1 AND kind IN ('opened', 'told') AND id NOT IN "
+    "(SELECT json_extract(body, '$.event') FROM event AS back WHERE back.job = ?1 AND "
+    "back.kind = 'undone' AND back.id NOT IN (SELECT json_extract(body, '$.event') FROM event "
+    "WHERE job = ?1 AND kind = 'undone')) ORDER BY number, id";
+
+}  // namespace
+
 std::vector<job::JobLine> Log::jobs() {
   return guarded(path_, [&] {
-    std::vector<job::JobLine> lines;
-    SQLite::Statement statement(*database_,
-                                "SELECT event.job, min(at), max(at), count(*), outcome FROM event "
-                                "LEFT JOIN closed_job ON closed_job.job = event.job WHERE event.job <> ? "
-                                "GROUP BY event.job ORDER BY max(at) DESC, event.job");
-    statement.bind(1, std::string(kOwnJob));
-    while (statement.executeStep()) {
-      job::JobLine line{statement.getColumn(0).getString(),
-                        statement.getColumn(1).getString(),
-                        statement.getColumn(2).getString(),
-                        {},
-                        {},
-                        static_cast<std::size_t>(statement.getColumn(3).getInt64()),
-                        {}};
-      if (!statement.isColumnNull(4)) line.outcome = statement.getColumn(4).getString();
-      lines.push_back(std::move(line));
-    }
-    SQLite::Statement heads(*database_,
-                            "SELECT json_extract(body, '$.title'), json_extract(body, '$.locomotive.name') FROM event "
-                            "WHERE job = ?1 AND kind IN ('opened', 'told') AND id NOT IN "
-                            "(SELECT json_extract(body, '$.event') FROM event AS back WHERE back.job = ?1 AND "
-                            "back.kind = 'undone' AND back.id NOT IN (SELECT json_extract(body, '$.event') FROM event "
-                            "WHERE job = ?1 AND kind = 'undone')) ORDER BY number, id");
+    std::vector<job::JobLine> lines = job_lines(*database_);
+    SQLite::Statement heads(*database_, kHeadsOfJob);
     for (job::JobLine& line : lines) {
       heads.tryReset();
       heads.bind(1, line.job);

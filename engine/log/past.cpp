@@ -27,9 +27,11 @@ std::string wanted_query(CuresOf::By by) {
   return "SELECT job FROM closed_job";
 }
 
-PastJobs read_past(SQLite::Database& db, const CuresOf& of) {
-  PastJobs past;
-  std::unordered_map<std::string, std::size_t> by_id;
+using Places = std::unordered_map<std::string, std::size_t>;
+
+/// Closed jobs, and where each stands by its id; behind them the open ones.
+Places read_jobs(SQLite::Database& db, PastJobs& past) {
+  Places by_id;
   SQLite::Statement jobs(db, "SELECT job, locomotive, opened, closed FROM closed_job ORDER BY closed, job");
   while (jobs.executeStep()) {
     by_id.emplace(jobs.getColumn(0).getString(), past.jobs.size());
@@ -48,9 +50,10 @@ PastJobs read_past(SQLite::Database& db, const CuresOf& of) {
   while (open.executeStep())
     if (!open.isColumnNull(2))
       past.jobs.push_back({open.getColumn(2).getString(), open.getColumn(1).getString(), {}, true, false, {}});
-  SQLite::Statement wanted(db, wanted_query(of.by));
-  if (of.by != CuresOf::By::everything) wanted.bind(1, of.id);
-  while (wanted.executeStep()) past.jobs[place_of(by_id, wanted.getColumn(0).getString())].wanted = true;
+  return by_id;
+}
+
+void read_causes(SQLite::Database& db, const Places& by_id, PastJobs& past) {
   std::unordered_map<std::string, int> numbers;
   SQLite::Statement causes(db, "SELECT job, cause FROM closed_cause");
   while (causes.executeStep()) {
@@ -58,6 +61,9 @@ PastJobs read_past(SQLite::Database& db, const CuresOf& of) {
         numbers.emplace(causes.getColumn(1).getString(), static_cast<int>(numbers.size())).first->second;
     past.jobs[place_of(by_id, causes.getColumn(0).getString())].causes.push_back(number);
   }
+}
+
+void read_fixes(SQLite::Database& db, const Places& by_id, PastJobs& past) {
   SQLite::Statement fixes(db, "SELECT job, repair, minutes, retest FROM closed_fix");
   while (fixes.executeStep()) {
     std::optional<double> minutes;
@@ -65,6 +71,16 @@ PastJobs read_past(SQLite::Database& db, const CuresOf& of) {
     past.fixes.push_back({place_of(by_id, fixes.getColumn(0).getString()), fixes.getColumn(1).getString(), minutes,
                           retest_of_text(fixes.getColumn(3).getString())});
   }
+}
+
+PastJobs read_past(SQLite::Database& db, const CuresOf& of) {
+  PastJobs past;
+  const Places by_id = read_jobs(db, past);
+  SQLite::Statement wanted(db, wanted_query(of.by));
+  if (of.by != CuresOf::By::everything) wanted.bind(1, of.id);
+  while (wanted.executeStep()) past.jobs[place_of(by_id, wanted.getColumn(0).getString())].wanted = true;
+  read_causes(db, by_id, past);
+  read_fixes(db, by_id, past);
   return past;
 }
 

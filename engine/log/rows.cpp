@@ -25,10 +25,10 @@ job::Event event_at(SQLite::Statement& row) {
   event.number = row.getColumn(1).getInt64();
   event.id = text(2);
   event.at = text(3);
-  event.bench = text(4);
+  event.writer = text(4);
   if (!job::is_uuid(event.id) || !job::is_uuid(event.job)) refuse(event.id, "has an id or job that is no UUID");
   if (!job::is_time(event.at)) refuse(event.id, "has a time that is none");
-  if (!input::is_utf8(event.bench)) refuse(event.id, "has a bench that is no readable text (UTF-8)");
+  if (!input::is_utf8(event.writer)) refuse(event.id, "has a bench that is no readable text (UTF-8)");
   const auto kind = job::event_kind(text(5));
   if (!kind) refuse(event.id, "is of an unknown kind");
   event.kind = *kind;

@@ -124,43 +124,56 @@ std::string history_text(const catalogue::Catalogue& catalogue, const History& h
   return page.text();
 }
 
-nlohmann::ordered_json history_json(const History& history) {
-  nlohmann::ordered_json out;
+namespace {
+
+using nlohmann::ordered_json;
+
+ordered_json one_json(const statistics::Visit& visit) {
+  return {{"job", visit.job},
+          {"opened", visit.opened},
+          {"closed", visit.closed},
+          {"title", visit.title},
+          {"outcome", visit.outcome ? nlohmann::json(name(*visit.outcome)) : nlohmann::json()},
+          {"proven", visit.proven},
+          {"causes", visit.causes},
+          {"repairs", visit.repairs}};
+}
+
+ordered_json one_json(const PastReading& each) {
+  ordered_json reading{{"job", each.job},
+                       {"at", each.at},
+                       {"left", each.left},
+                       {"quantity", each.quantity},
+                       {"run", bench::name(each.run)},
+                       {"direction", bench::name(each.direction)},
+                       {"value", each.value.value()},
+                       {"uncertainty", each.value.uncertainty()},
+                       {"unit", each.value.unit().code}};
+  if (each.limits && each.limits->at_least) reading["at-least"] = *each.limits->at_least;
+  if (each.limits && each.limits->at_most) reading["at-most"] = *each.limits->at_most;
+  return reading;
+}
+
+ordered_json one_json(const Drift& each) {
+  return {{"quantity", each.quantity}, {"run", bench::name(each.run)},    {"direction", bench::name(each.direction)},
+          {"a-year", each.a_year},     {"uncertainty", each.uncertainty}, {"rose", each.rose},
+          {"visits", each.visits}};
+}
+
+ordered_json list_json(const auto& all) {
+  ordered_json list = ordered_json::array();
+  for (const auto& each : all) list.push_back(one_json(each));
+  return list;
+}
+
+}  // namespace
+
+ordered_json history_json(const History& history) {
+  ordered_json out;
   out["locomotive"] = history.locomotive;
-  out["visits"] = nlohmann::ordered_json::array();
-  for (const statistics::Visit& visit : history.visits)
-    out["visits"].push_back({{"job", visit.job},
-                             {"opened", visit.opened},
-                             {"closed", visit.closed},
-                             {"title", visit.title},
-                             {"outcome", visit.outcome ? nlohmann::json(name(*visit.outcome)) : nlohmann::json()},
-                             {"proven", visit.proven},
-                             {"causes", visit.causes},
-                             {"repairs", visit.repairs}});
-  out["readings"] = nlohmann::ordered_json::array();
-  for (const PastReading& each : history.readings) {
-    nlohmann::ordered_json reading{{"job", each.job},
-                                   {"at", each.at},
-                                   {"left", each.left},
-                                   {"quantity", each.quantity},
-                                   {"run", bench::name(each.run)},
-                                   {"direction", bench::name(each.direction)},
-                                   {"value", each.value.value()},
-                                   {"uncertainty", each.value.uncertainty()},
-                                   {"unit", each.value.unit().code}};
-    if (each.limits && each.limits->at_least) reading["at-least"] = *each.limits->at_least;
-    if (each.limits && each.limits->at_most) reading["at-most"] = *each.limits->at_most;
-    out["readings"].push_back(std::move(reading));
-  }
-  out["drifts"] = nlohmann::ordered_json::array();
-  for (const Drift& each : history.drifts)
-    out["drifts"].push_back({{"quantity", each.quantity},
-                             {"run", bench::name(each.run)},
-                             {"direction", bench::name(each.direction)},
-                             {"a-year", each.a_year},
-                             {"uncertainty", each.uncertainty},
-                             {"rose", each.rose},
-                             {"visits", each.visits}});
+  out["visits"] = list_json(history.visits);
+  out["readings"] = list_json(history.readings);
+  out["drifts"] = list_json(history.drifts);
   return out;
 }
 

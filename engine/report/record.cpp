@@ -151,6 +151,32 @@ std::string retest_sentence(const Position& at) {
   return {};
 }
 
+void add_closing(Record& record, const job::Job::Closing& closing, const catalogue::Catalogue& catalogue) {
+  record.closed = closing.at;
+  record.outcome = words(closing.outcome);
+  for (const std::string& id : closing.causes) {
+    const auto* cause = catalogue.cause(id);
+    record.causes.push_back(cause == nullptr ? id : fmt::format("{} ({})", cause->name, id));
+  }
+  if (closing.unlisted) record.causes.emplace_back("something that is not in the knowledge");
+}
+
+/// What was there is the record.
+void add_answers(Record& record, const Position& at) {
+  const auto there = [](const job::Reported* each) {
+    return each != nullptr && each->word != "no" && !cases::is_not_observed(each->word);
+  };
+  for (const auto& [id, words] : at.job.answers) {
+    const auto* finding = at.catalogue->finding(id);
+    const job::Reported* came = at.job.answer(id, 0);
+    const job::Reported& last = words.back();
+    if (!there(came) && !there(&last)) continue;
+    std::string word = came == nullptr ? "-" : came->word;
+    if (last.stage > 0) word += fmt::format(", later {}", last.word);
+    record.answers.emplace_back(finding == nullptr ? id : finding->question, word);
+  }
+}
+
 }  // namespace
 
 Record record_of(const Position& at) {
@@ -162,28 +188,9 @@ Record record_of(const Position& at) {
   record.owner = job.owner;
   record.complaint = text_of(job.head, "complaint");
   record.opened = job.opened_at();
-  if (job.closing) {
-    record.closed = job.closing->at;
-    record.outcome = words(job.closing->outcome);
-    for (const std::string& id : job.closing->causes) {
-      const auto* cause = at.catalogue->cause(id);
-      record.causes.push_back(cause == nullptr ? id : fmt::format("{} ({})", cause->name, id));
-    }
-    if (job.closing->unlisted) record.causes.emplace_back("something that is not in the knowledge");
-  }
+  if (job.closing) add_closing(record, *job.closing, *at.catalogue);
   add_verdicts(record, at);
-  for (const auto& [id, words] : job.answers) {
-    const auto* finding = at.catalogue->finding(id);
-    const job::Reported* came = job.answer(id, 0);
-    const job::Reported& last = words.back();
-    const auto there = [](const job::Reported* told) {
-      return told != nullptr && told->word != "no" && !cases::is_not_observed(told->word);
-    };
-    if (!there(came) && !there(&last)) continue;  // what was there is the record
-    std::string word = came == nullptr ? "-" : came->word;
-    if (last.stage > 0) word += fmt::format(", later {}", last.word);
-    record.answers.emplace_back(finding == nullptr ? id : finding->question, word);
-  }
+  add_answers(record, at);
   add_ranking(record, at);
   add_done(record, at);
   record.retest = retest_sentence(at);

@@ -20,7 +20,7 @@ done
 printf '#include "%s"\n' "$PWD/knowledge/shipped.cpp" "$packed" > "$work/knowledge.cpp"
 cp tests/example/whole_job.cpp "$work/"
 find "$work" -name '*.cpp' -print0 | xargs -0 -P "$(nproc)" -I{} \
-  g++ -m32 -std=c++20 -O1 -DFMT_HEADER_ONLY -Wall -Wextra -Wconversion -Werror -I"$PWD" -I/usr/include/x86_64-linux-gnu \
+  g++ -m32 -msse2 -mfpmath=sse -std=c++20 -O1 -DFMT_HEADER_ONLY -Wall -Wextra -Wconversion -Werror -I"$PWD" -I/usr/include/x86_64-linux-gnu \
     -isystem /usr/include/eigen3 -c {} -o {}.o
 g++ -m32 "$work"/*.o /usr/lib/i386-linux-gnu/libutf8proc.so.2 -o "$work/narrow"
 printf '#!/bin/sh\nexec qemu-i386 %s "$@"\n' "$work/narrow" > "$work/whole_job"

@@ -152,7 +152,7 @@ TEST_CASE("two benches write the same log at once, and all of both is there in o
       Log log(path, settings(false), tests::by(knowledge::shipped()));
       for (std::uint64_t i = 0; i < kEach; ++i) {
         Event event = tests::event(bench * 1000000 + i, i % 10, EventKind::note, {{"text", "x"}, {"turn", i}});
-        event.bench = bench == 0 ? "bench one" : "bench two";
+        event.writer = bench == 0 ? "bench one" : "bench two";
         log.append({event});
       }
     });
@@ -171,9 +171,9 @@ TEST_CASE("two benches write the same log at once, and all of both is there in o
       if (event.kind == EventKind::opened) continue;
       ++all;
       const auto turn = event.body["turn"].get<std::int64_t>();
-      const auto before = last.find(event.bench);
+      const auto before = last.find(event.writer);
       disorder += before == last.end() || before->second < turn ? 0 : 1;
-      last[event.bench] = turn;
+      last[event.writer] = turn;
     }
   }
   CHECK(all == 2 * kEach);

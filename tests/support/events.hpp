@@ -21,7 +21,7 @@ inline job::Event event(std::uint64_t id, std::uint64_t job, job::EventKind kind
   made.job = uuid(job);
   made.number = static_cast<std::int64_t>(id);
   made.at = at;
-  made.bench = "bench one";
+  made.writer = "bench one";
   made.kind = kind;
   made.body = std::move(body);
   return made;

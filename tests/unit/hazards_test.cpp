@@ -27,7 +27,7 @@ class Benches {
   /// Returns the event's place.
   std::size_t add(const std::string& bench, const std::vector<std::size_t>& after, EventKind kind, json body) {
     Event event = tests::event(events_.size() + 1, 7, kind, std::move(body));
-    event.bench = bench;
+    event.writer = bench;
     event.number = 1;
     event.seen = job::Seen{};
     for (const std::size_t each : after) {

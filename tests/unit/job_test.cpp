@@ -211,7 +211,7 @@ TEST_CASE("two benches that wrote apart are said", "[job]") {
   auto events = cured_job();
   Event other = event(99, 7, EventKind::note, {{"text", "from the other bench"}});
   other.number = 4;
-  other.bench = "bench two";
+  other.writer = "bench two";
   events.push_back(other);
   const job::Job job = job::fold(events);
   REQUIRE(job.apart.size() == 1);
