@@ -489,9 +489,7 @@ std::string job_actions_text() {
   return text + "\nA JOB is the start of its id (four letters or more), last or open.";
 }
 
-}  // namespace
-
-int run_job(const Args& args, const Io& io) {
+po::options_description job_options() {
   po::options_description own("Of single actions");
   own.add_options()("owner", po::value<std::string>()->value_name("NAME"), "new: whose it is; may be left out")(
       "quiet,q", po::bool_switch(), "new: only begin it and print its id")(
@@ -509,10 +507,24 @@ int run_job(const Args& args, const Io& io) {
       .add(log_options())
       .add(diagnose_options())
       .add(learning_options());
+  return options;
+}
+
+/// That the knowledge in use was learned, where somebody reads along.
+void say_what_is_used(const KnowledgeInUse& use, const Parsed& parsed, const Io& io) {
+  if (use.said.empty() || parsed.values["json"].as<bool>() || parsed.values["quiet"].as<bool>()) return;
+  report::Page page(style_of(parsed, io));
+  page.paragraph(use.said);
+  io.out << page.text();
+}
+
+}  // namespace
+
+int run_job(const Args& args, const Io& io) {
   po::positional_options_description words;
   words.add("words", -1);
   const Parsed parsed =
-      parse(args, io, options, words, "job ACTION [words] [options]", job_actions_text(),
+      parse(args, io, job_options(), words, "job ACTION [words] [options]", job_actions_text(),
             "  wheeltapper job new --family ac-series\n  wheeltapper job new cases/demo/dry-bearings.json\n"
             "  wheeltapper job go\n  wheeltapper job say last \"2.4 A\"\n"
             "  wheeltapper job read last amps=1.8A --direction reverse\n");
@@ -530,13 +542,7 @@ int run_job(const Args& args, const Io& io) {
                  : open_log(parsed, io, knowledge_of(parsed), begins ? Open::create : Open::existing);
   const KnowledgeInUse use = knowledge_in_use(parsed, *log);
   const auto& catalogue = use.catalogue;
-  const bool leads = name == "new" || name == "go";
-  if (leads && !use.said.empty() && !parsed.values["json"].as<bool>() && !parsed.values["quiet"].as<bool>())
-    io.out << [&] {
-      report::Page page(style_of(parsed, io));
-      page.paragraph(use.said);
-      return page.text();
-    }();
+  if (name == "new" || name == "go") say_what_is_used(use, parsed, io);
   app::Desk desk(catalogue, *log, world_of(parsed), diagnose_settings(parsed));
   Bench bench{parsed,           io, style_of(parsed, io), catalogue, std::move(log), std::move(desk), std::move(given),
               std::move(drafts)};

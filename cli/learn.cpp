@@ -21,14 +21,21 @@ void print(const Parsed& parsed, const Io& io, const catalogue::Catalogue& catal
     io.out << report::learned_text(catalogue, numbers, style_of(parsed, io));
 }
 
+/// There are no learned numbers, and why.
+int without_numbers(const Parsed& parsed, const Io& io, const char* why) {
+  if (parsed.values["json"].as<bool>())
+    io.out << nlohmann::ordered_json{{"learned", false}, {"says", why}}.dump(2) << "\n";
+  else
+    io.out << why << "\n";
+  return kOk;
+}
+
 int learn_now(const Parsed& parsed, const Io& io, log::Log& log,
               const std::shared_ptr<const catalogue::Catalogue>& catalogue) {
   const auto jobs = log::summaries(log);
   const learn::Learned learned = learn::learn(catalogue, jobs);
-  if (learned.jobs <= 0) {
-    io.out << "No closed job says what it was yet: there is nothing to learn from.\n";
-    return kOk;
-  }
+  if (learned.jobs <= 0)
+    return without_numbers(parsed, io, "No closed job says what it was yet: there is nothing to learn from.");
   const learn::Score score = learn::prequential(catalogue, jobs);
   const learn::LearnedNumbers numbers{learned.parameters, now(), learn::fingerprint(catalogue->items()),
                                       static_cast<std::size_t>(std::lround(learned.jobs)),
@@ -58,16 +65,12 @@ int run_learn(const Args& args, const Io& io) {
     throw UsageError("learn alone, learn report or learn forget");
   const auto catalogue = knowledge_of(parsed);
   const auto log = open_log(parsed, io, catalogue, log::Settings::Open::existing);
-  if (part == "forget") {
-    io.out << (log::forget(*log) ? "Forgotten: the knowledge is as shipped.\n" : "Nothing was learned.\n");
-    return kOk;
-  }
+  if (part == "forget")
+    return without_numbers(parsed, io,
+                           log::forget(*log) ? "Forgotten: the knowledge is as shipped." : "Nothing was learned.");
   if (part.empty()) return learn_now(parsed, io, *log, catalogue);
   const auto numbers = log::learned_numbers(*log);
-  if (!numbers) {
-    io.out << "Nothing was learned yet; see: wheeltapper learn\n";
-    return kOk;
-  }
+  if (!numbers) return without_numbers(parsed, io, "Nothing was learned yet; see: wheeltapper learn");
   print(parsed, io, *catalogue, *numbers);
   if (const auto since = log::closed_since_learning(*log); since > 0 && !parsed.values["json"].as<bool>())
     io.out << fmt::format("{} jobs were closed since; `wheeltapper learn` takes them in.\n", since);

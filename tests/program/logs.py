@@ -176,7 +176,10 @@ check(json.loads(fine("diagnose", "--json", case, "--log", path("merged0.sqlite"
 shipped = fine("diagnose", case)
 check(fine("diagnose", case, "--no-learning", "--log", path("merged0.sqlite")) == shipped, "a flag leaves it out")
 check(said in fine("learn", "report", "--log", path("merged0.sqlite")).replace("Learned from", "Numbers learned from"), "the report")
-fine("learn", "forget", "--log", path("merged0.sqlite"))
+check(json.loads(fine("learn", "forget", "--json", "--log", path("merged0.sqlite")))["says"].startswith("Forgotten"), "forget as JSON")
+for words in (["learn", "report"], ["learn", "forget"]):
+    none = json.loads(fine(*words, "--json", "--log", path("merged0.sqlite")))
+    check(none["learned"] is False and len(none["says"]) > 10, *words, "says as JSON that nothing was learned", none)
 check(fine("diagnose", case, "--log", path("merged0.sqlite")) == shipped, "forgotten")
 
 
