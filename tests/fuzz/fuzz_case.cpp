@@ -6,8 +6,9 @@
 #include "engine/cases/case.hpp"
 #include "engine/input/problem.hpp"
 #include "knowledge/shipped.hpp"
+#include "tests/fuzz/targets.hpp"
 
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+int fuzz_case(const std::uint8_t* data, std::size_t size) {
   using namespace wheeltapper;
   static const auto catalogue = knowledge::shipped();
   try {

@@ -11,6 +11,7 @@
 #include "engine/input/problem.hpp"
 #include "engine/job/hazards.hpp"
 #include "knowledge/shipped.hpp"
+#include "tests/fuzz/targets.hpp"
 #include "tests/support/events.hpp"
 
 namespace {
@@ -35,7 +36,7 @@ void demand_safe(const guide::Position& at) {
 
 }  // namespace
 
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+int fuzz_dialogue(const std::uint8_t* data, std::size_t size) {
   constexpr std::size_t kMostLines = 12;
   static const auto catalogue = knowledge::shipped();
   std::string_view text(reinterpret_cast<const char*>(data), size);

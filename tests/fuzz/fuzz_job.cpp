@@ -12,6 +12,7 @@
 #include "engine/job/job_case.hpp"
 #include "engine/job/summary.hpp"
 #include "knowledge/shipped.hpp"
+#include "tests/fuzz/targets.hpp"
 
 namespace {
 
@@ -53,7 +54,7 @@ void answer_everything(std::string_view line) {
 
 }  // namespace
 
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+int fuzz_job(const std::uint8_t* data, std::size_t size) {
   static const auto catalogue = knowledge::shipped();
   const std::string_view text(reinterpret_cast<const char*>(data), size);
   std::vector<job::Event> events;

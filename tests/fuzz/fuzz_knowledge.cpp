@@ -6,6 +6,7 @@
 #include "engine/catalogue/load.hpp"
 #include "engine/catalogue/pack.hpp"
 #include "knowledge/shipped.hpp"
+#include "tests/fuzz/targets.hpp"
 
 namespace {
 
@@ -24,7 +25,7 @@ void try_it(Load&& load) {
 
 }  // namespace
 
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+int fuzz_knowledge(const std::uint8_t* data, std::size_t size) {
   const std::vector<input::TextFile> sources{{"fuzz.json", std::string(reinterpret_cast<const char*>(data), size)}};
   try_it([&] { return catalogue::load(sources); });
   try_it([&] { return catalogue::load_over(knowledge::shipped_items(), sources); });

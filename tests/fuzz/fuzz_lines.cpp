@@ -8,6 +8,7 @@
 #include "engine/input/problem.hpp"
 #include "engine/log/exchange.hpp"
 #include "engine/log/log.hpp"
+#include "tests/fuzz/targets.hpp"
 
 namespace {
 
@@ -43,7 +44,7 @@ std::string exported(log::Log& log) {
 
 }  // namespace
 
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+int fuzz_lines(const std::uint8_t* data, std::size_t size) {
   static const std::string folder = [] {
     std::string name = (std::filesystem::temp_directory_path() / "wheeltapper-fuzz-XXXXXX").string();
     if (mkdtemp(name.data()) == nullptr) std::abort();

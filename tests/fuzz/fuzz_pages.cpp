@@ -4,8 +4,9 @@
 #include <string_view>
 
 #include "engine/log/pages.hpp"
+#include "tests/fuzz/targets.hpp"
 
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+int fuzz_pages(const std::uint8_t* data, std::size_t size) {
   const std::string_view bytes(reinterpret_cast<const char*>(data), size);
   const std::size_t middle = size / 2;
   std::size_t columns = 0;

@@ -7,8 +7,9 @@
 
 #include "engine/input/input_error.hpp"
 #include "engine/measure/measurement.hpp"
+#include "tests/fuzz/targets.hpp"
 
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+int fuzz_reading(const std::uint8_t* data, std::size_t size) {
   using namespace wheeltapper::measure;
   try {
     const Typed typed = parse_typed({reinterpret_cast<const char*>(data), size});

@@ -8,8 +8,9 @@
 #include "engine/cases/series_file.hpp"
 #include "engine/input/input_error.hpp"
 #include "engine/input/problem.hpp"
+#include "tests/fuzz/targets.hpp"
 
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+int fuzz_series(const std::uint8_t* data, std::size_t size) {
   using namespace wheeltapper;
   try {
     const bench::Series series = cases::read_series({reinterpret_cast<const char*>(data), size}, "fuzz.csv");

@@ -6,9 +6,11 @@
 #include <iterator>
 #include <string>
 
+extern "C" int LLVMFuzzerInitialize(int* argc, char*** argv);
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size);
 
 int main(int argc, char** argv) {
+  LLVMFuzzerInitialize(&argc, &argv);
   std::size_t runs = 0;
   for (int i = 1; i < argc; ++i)
     for (const auto& entry : std::filesystem::recursive_directory_iterator(argv[i])) {
