@@ -24,7 +24,7 @@ source tests/fuzz/targets.sh
 fuzz() {
   mkdir -p "$work/$1"
   lay_seeds "$1" "$work/$1"
-  ".build/sanitize/tests/fuzz/fuzz_$1" -max_total_time=5 -timeout=300 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
+  ".build/sanitize/tests/fuzz/fuzz_$1" -max_total_time=3 -timeout=300 -rss_limit_mb=4096 -print_final_stats=0 -verbosity=0 \
     -artifact_prefix="$work/" "$work/$1"
   echo "fuzz_$1: nothing found"
 }

@@ -440,7 +440,7 @@ def clear(start):
 
 def corruptions():
     chance = random.Random(SEED)
-    wanted = 400 if LONG else 60
+    wanted = 400 if LONG else 45
     tally, number = {}, 0
     def one(what, data, must):
         nonlocal number
@@ -1044,7 +1044,7 @@ def killed_redactions(chance, kills):
 
 def kills():
     chance = random.Random(SEED + 2)
-    killed_notes(chance, 1300 if LONG else 60)
+    killed_notes(chance, 1300 if LONG else 45)
     killed_redactions(chance, 700 if LONG else 30)
 
 

@@ -1,6 +1,6 @@
 """Random mutants of every format that the program reads: cases, knowledge, exports of a log, series, lines typed at a
 guided job, words of a command. None ends in a fault of the program (exit 5), a crash or a hang; what is refused has a
-message; an import leaves what was there as it was. 300 mutants, 5000 with --long, 60 with --few; --seed N for others.
+message; an import leaves what was there as it was. 300 mutants, 5000 with --long, 50 with --few; --seed N for others.
 """
 import copy
 import glob
@@ -14,7 +14,7 @@ from common import DEMO, PROGRAM, ROOT, check, finish, run
 
 LONG = "--long" in sys.argv
 SEED = int(sys.argv[sys.argv.index("--seed") + 1]) if "--seed" in sys.argv else 20261128
-COUNT = 5000 if LONG else 60 if "--few" in sys.argv else 300
+COUNT = 5000 if LONG else 50 if "--few" in sys.argv else 300
 dice = random.Random(SEED)
 ODD = [None, True, False, 0, -1, 1, 1.5, 1e308, -1e308, 5e-324, 2**63, "", " ", "-", "yes", "no", "1e999 A", "-3 A", "NaN",
        "2.4", "2.4 A +- -1 A", "9999999999 A", "é", "\u202eA", "\u2028", "\u0085", "x" * 5000, [], {}, [[]], [None],

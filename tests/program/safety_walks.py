@@ -32,10 +32,10 @@ def option(name, otherwise):
 
 LONG = "--long" in sys.argv
 SEED = option("--seed", 7)
-STEPS = option("--steps", 20000 if LONG else 288)
+STEPS = option("--steps", 20000 if LONG else 240)
 ONLY = option("--walk", -1)
 KNOWLEDGE = option("--knowledge", os.path.join(ROOT, "knowledge"))
-STEPS_A_WALK = 45 if LONG else 24  # so many walks that each overlay, one log and two, learned or not, meet
+STEPS_A_WALK = 45 if LONG else 20  # so many walks that each overlay, one log and two, learned or not, meet
 FOLDER = tempfile.mkdtemp(prefix="wheeltapper-")
 START = time.time()
 MOST_PRINTED = 2  # of each kind of failure; the others are counted

@@ -25,7 +25,7 @@ using log::Log;
 
 namespace {
 
-constexpr int kKills = tests::times(300, 8);
+constexpr int kKills = tests::times(240, 8);
 constexpr auto kEach = tests::times<std::uint64_t>(5000, 500);
 constexpr auto kLongestLife = tests::times(15000U, 120000U);  // microseconds: each start takes longer there
 
