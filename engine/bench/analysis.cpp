@@ -175,8 +175,9 @@ void put_notes(const Session& session, BenchAnalysis& out) {
         "they do not count in a diagnosis. Write down a run when it is sound, and the next test says far more.");
   const bool has_drive = std::ranges::any_of(all, [](const auto& d) { return d.result.indexes.has_value(); });
   if (has_drive && !amps_of(session.runs, RunKind::neutral, Direction::any))
-    out.notes.push_back(
-        "The amps that pass the motor by were taken as a fifth of the whole: read them with the reverser in neutral.");
+    out.notes.push_back(fmt::format(
+        "The amps that pass the motor by were taken as a fifth of the whole{}.",
+        session.motor.neutral.empty() ? "" : fmt::format(": read them with the locomotive {}", session.motor.neutral)));
 }
 
 }  // namespace

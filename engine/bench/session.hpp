@@ -112,6 +112,7 @@ struct MotorFacts {
   std::optional<UncertainValue> resistance;  ///< Ohm, warm and sound, all in the motor's path
   double reactance = 0;                      ///< Ohm; 0: `resistance` is an effective figure that has it inside
   std::optional<double> saturation;          ///< A, see Motor
+  std::string neutral = {};  ///< how its family says that power is on and no motor runs: "in neutral"; empty: it can't
 };
 
 /// What is known of the rig without a reading.

@@ -504,6 +504,7 @@ Case case_of_family(const catalogue::Family& family) {
   result.family = family.id;
   result.session.motor.kind = family.motor;
   result.session.motor.brush_volts = {family.brush_volts, family.brush_volts_u, 0};
+  result.session.motor.neutral = family.neutral;
   return result;
 }
 

@@ -15,10 +15,10 @@ using bench::LimitVerdict;
 using bench::RunKind;
 using catalogue::Power;
 
-std::string_view run_words(RunKind kind) {
+std::string_view run_words(RunKind kind, std::string_view neutral) {
   switch (kind) {
     case RunKind::neutral:
-      return "in neutral";
+      return neutral.empty() ? "in neutral" : neutral;  // a case may give such a run whatever its family
     case RunKind::motor_only:
       return "on the stand";
     case RunKind::light:
@@ -71,10 +71,11 @@ std::string_view first_sentence(std::string_view text) {
   return end == std::string_view::npos ? text : text.substr(0, end + 1);
 }
 
-std::string what_was_read(const catalogue::Catalogue& catalogue, const bench::Limit& limit, Direction direction) {
+std::string what_was_read(const catalogue::Catalogue& catalogue, const bench::Limit& limit, Direction direction,
+                          std::string_view neutral) {
   const auto* quantity = catalogue.quantity(limit.quantity);
   std::string text = quantity == nullptr ? limit.quantity : quantity->name;
-  text += fmt::format(", {}", run_words(limit.run));
+  text += fmt::format(", {}", run_words(limit.run, neutral));
   if (direction != Direction::any) text += fmt::format(", {}", bench::name(direction));
   return text;
 }
@@ -130,7 +131,7 @@ void put_verdicts(Page& page, const catalogue::Catalogue& catalogue, const cases
   std::vector<std::string> said;  // a note that holds for several runs stands once, below the last of them
   for (const LimitVerdict& judged : verdicts) {
     const bench::Limit& limit = the_case.session.limits[judged.limit];
-    const std::string what = what_was_read(catalogue, limit, judged.direction);
+    const std::string what = what_was_read(catalogue, limit, judged.direction, the_case.session.motor.neutral);
     const std::string allowed = allowed_text(limit.bounds);
     if (judged.verdict) {
       const bool bad = judged.verdict->call != measure::Call::within;

@@ -10,8 +10,9 @@
 
 namespace wheeltapper::report {
 
-/// "amps, with the cars, forward".
-std::string what_was_read(const catalogue::Catalogue& catalogue, const bench::Limit& limit, bench::Direction direction);
+/// "amps, with the cars, forward". \param neutral  how the family says that no motor runs (MotorFacts::neutral)
+std::string what_was_read(const catalogue::Catalogue& catalogue, const bench::Limit& limit, bench::Direction direction,
+                          std::string_view neutral);
 /// "at most 2.0 A", "at least 9.0/min".
 std::string allowed_text(const measure::Limits& limits);
 std::string_view call_text(measure::Call call);

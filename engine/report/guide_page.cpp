@@ -110,22 +110,24 @@ void put_choices(Page& page, const Prompt& prompt) {
     page.labelled(fmt::format("{}", i + 1), prompt.choices[i], 2, 3);
 }
 
-}  // namespace
-
-std::string short_id(const std::string& job) { return job.substr(0, 8); }
-
-void put_compared(Page& page, const catalogue::Catalogue& catalogue, const std::vector<job::Compared>& compared) {
+/// The comparison of a retest with the runs before the repair.
+void put_compared(Page& page, const Position& at, const std::vector<job::Compared>& compared) {
   for (const job::Compared& each : compared) {
     bench::Limit limit{each.quantity, each.run, each.direction, {{}, {}, each.after.unit()}, {}};
     const double sure = std::max(each.rose, 1 - each.rose);
     const std::string call = each.change == job::Change::none_provable
                                  ? std::string(words(each.change))
                                  : fmt::format("{}, {}", words(each.change), percent(sure));
-    page.ends_with(fmt::format("{}:", what_was_read(catalogue, limit, each.direction)),
-                   fmt::format(" {} -> {}", measure::show(each.before), measure::show(each.after)), call, 2);
+    page.ends_with(
+        fmt::format("{}:", what_was_read(*at.catalogue, limit, each.direction, at.the_case.session.motor.neutral)),
+        fmt::format(" {} -> {}", measure::show(each.before), measure::show(each.after)), call, 2);
     if (page.style().all) page.paragraph("by " + measure::show_with_uncertainty(each.difference), 4);
   }
 }
+
+}  // namespace
+
+std::string short_id(const std::string& job) { return job.substr(0, 8); }
 
 std::string prompt_text(const Position& position, const Prompt& prompt, const Style& style) {
   Page page(style);
@@ -151,7 +153,7 @@ std::string moved_text(const Position& before, const Position& after, const Styl
     put_verdicts(page, *after.catalogue, after.the_case, after.diagnosis.verdicts, false);
     if (!after.compared.empty()) {
       page.paragraph("Compared with before the repair:");
-      put_compared(page, *after.catalogue, after.compared);
+      put_compared(page, after, after.compared);
     }
     put_retest(page, after);
   } else if (before.retest != after.retest && before.job.stage() == after.job.stage() &&

@@ -20,8 +20,6 @@ std::vector<std::string> closing_doubts(const guide::Position& position);
 /// Where a job stands, in some lines.
 std::string standing_text(const guide::Position& position, const Style& style);
 
-/// The comparison of a retest with the runs before the repair.
-void put_compared(Page& page, const catalogue::Catalogue& catalogue, const std::vector<job::Compared>& compared);
 /// "3f2a91bc": what a job is called.
 std::string short_id(const std::string& job);
 

@@ -60,7 +60,7 @@ std::string strip(const PastReading& reading, const Scale& scale) {
 
 std::string title_of(const catalogue::Catalogue& catalogue, const Key& key, const measure::Unit& unit) {
   const bench::Limit limit{std::get<0>(key), std::get<1>(key), std::get<2>(key), {{}, {}, unit}, {}};
-  return what_was_read(catalogue, limit, limit.direction);
+  return what_was_read(catalogue, limit, limit.direction, {});
 }
 
 void put_visits(Page& page, const History& history) {

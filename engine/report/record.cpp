@@ -44,7 +44,7 @@ void add_verdicts(Record& record, const Position& at) {
   for (const bench::LimitVerdict& judged : before) {
     const bench::Limit& limit = came.session.limits[judged.limit];
     Record::Verdict verdict;
-    verdict.what = what_was_read(*at.catalogue, limit, judged.direction);
+    verdict.what = what_was_read(*at.catalogue, limit, judged.direction, came.session.motor.neutral);
     verdict.allowed = allowed_text(limit.bounds);
     verdict.limits = limit.bounds;
     verdict.reading_before = judged.reading;

@@ -1,5 +1,6 @@
 #include <catch2/catch.hpp>
 
+#include "engine/bench/analysis.hpp"
 #include "engine/cases/diagnose.hpp"
 #include "engine/input/problem.hpp"
 #include "tests/support/small_catalogue.hpp"
@@ -85,4 +86,16 @@ TEST_CASE("too many findings at once: the plainest are left out, and it is said"
   const auto result = cases::diagnose(tests::small_catalogue(), the_case, settings);
   CHECK(result.belief.approximate);
   CHECK_FALSE(result.belief.evidence.dropped.empty());
+}
+
+TEST_CASE("neutral is said in the words of the family", "[job]") {
+  auto items = tests::small_items();
+  items.families.front().neutral = "at speed step zero";
+  const catalogue::Catalogue other(items);
+  const std::string text = R"({"title": "t", "locomotive": {"family": "ac-series"},
+    "healthy": {"runs": [{"kind": "loaded", "laps": 5, "time": "31.25 s", "readings": {"amps": "2.15 A", "rail-volts": "12 V"}}]},
+    "runs": [{"kind": "loaded", "laps": 5, "time": "40 s", "readings": {"amps": "2.2 A", "rail-volts": "12 V"}}]})";
+  const auto notes = bench::analyse(cases::read_case(text, "case.json", other).session).notes;
+  REQUIRE(notes.size() == 1);
+  CHECK_THAT(notes.front(), Catch::EndsWith("read them with the locomotive at speed step zero."));
 }
