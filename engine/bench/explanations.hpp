@@ -1,37 +1,16 @@
 #pragma once
-#include <array>
 #include <vector>
 
+#include "engine/bench/explanation.hpp"
 #include "engine/measure/propagate.hpp"
 
 namespace wheeltapper::bench {
-
-/// What can differ in a drive: the torque that it needs, the ohms in the motor's path, the motor's flux.
-enum class Index { drag, ohms, flux };
-inline constexpr std::array kIndexes{Index::drag, Index::ohms, Index::flux};
-
-/// A value with its standard uncertainty and the interval that holds the truth 95 times in 100.
-struct Estimate {
-  double value;
-  double uncertainty;
-  double low, high;
-};
 
 /// Of a normal quantity.
 Estimate symmetrical(double value, double uncertainty);
 /// Of a quantity whose logarithm is normal.
 Estimate of_log(double log, double uncertainty_of_log);
 Estimate one_of(const measure::Estimates& all, Eigen::Index i);
-
-/// One explanation: which indexes differ from the baseline's, and by how much if it is those alone.
-struct Explanation {
-  std::array<bool, 3> differs{};  ///< by Index
-  std::array<Estimate, 3>
-      estimate{};     ///< drag ratio, added Ohm, flux ratio; 1, 0, 1 without uncertainty where it does not
-  double misfit = 0;  ///< chi-square
-  double chance = 0;  ///< of all explanations
-  std::size_t count() const;
-};
 
 /// All subsets of the three indexes that the readings can tell from each other, likeliest first, their chances adding
 /// up to 1. Every subset is fitted by weighted least squares; its weight is

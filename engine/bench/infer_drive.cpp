@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "engine/bench/drive_model.hpp"
+#include "engine/bench/explanations.hpp"
 #include "engine/input/input_error.hpp"
 #include "engine/measure/propagate.hpp"
 

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "engine/bench/drive_runs.hpp"
-#include "engine/bench/explanations.hpp"
+#include "engine/bench/explanation.hpp"
 
 namespace wheeltapper::bench {
 
