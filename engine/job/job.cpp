@@ -224,8 +224,8 @@ const Reported* Job::answer(const std::string& finding, std::size_t in_stage) co
   const auto found = answers.find(finding);
   if (found == answers.end()) return nullptr;
   const Reported* held = nullptr;
-  for (const Reported& told : found->second)
-    if (told.stage <= in_stage) held = &told;
+  for (const Reported& reported : found->second)
+    if (reported.stage <= in_stage) held = &reported;
   return held;
 }
 

@@ -90,8 +90,8 @@ json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue, 
   document["checks"] = checks_of(job, stage, catalogue, hazards);
   document["tried"] = tried_of(job, stage, catalogue);
   document["known"] = json::object();
-  for (const auto& [id, reported] : job.known)
-    if (catalogue.context(id) != nullptr) document["known"][id] = reported;
+  for (const auto& [id, is_so] : job.known)
+    if (catalogue.context(id) != nullptr) document["known"][id] = is_so;
   return document;
 }
 

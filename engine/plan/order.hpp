@@ -16,7 +16,7 @@ struct RepairChance {
 double expected_minutes(std::span<const RepairChance> repairs, std::span<const std::size_t> order);
 
 /// The order with the least expected_minutes: falling chance / minutes. Chance 0 last, ties as given.
-/// With several causes at once next_step.hpp only starts from the same rule.
+/// With several causes at once sequence.hpp only starts from the same rule.
 /// \throws std::domain_error  for minutes not above 0 or a chance outside [0, 1]
 std::vector<std::size_t> order_by_chance_per_minute(std::span<const RepairChance> repairs);
 
