@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/bench/run_readings.hpp"
+
 namespace wheeltapper::bench {
 namespace {
 
@@ -12,8 +14,7 @@ constexpr double kTestVolts = 0.02;  // a run whose volts moved more is not the 
 constexpr double kSameRate = 0.05;   // amps hardly change within a twentieth of the speed (common practice)
 
 bool is_for(const Limit& limit, const Run& run) {
-  return limit.run == run.kind &&
-         (limit.direction == Direction::any || limit.direction == run.direction || run.direction == Direction::any);
+  return limit.run == run.kind && fits(limit.direction, run.direction);
 }
 
 /// The same track speed as laps a minute of the limit's loop.

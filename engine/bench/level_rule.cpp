@@ -6,6 +6,8 @@
 #include <cassert>
 #include <cmath>
 
+#include "engine/bench/run_readings.hpp"
+
 namespace wheeltapper::bench {
 namespace {
 
@@ -48,17 +50,14 @@ bool direction_fits(Direction wanted, Direction had) { return wanted == Directio
 const Limit* limit_for(const Session& session, const LevelRule& test, Direction direction, bool upper) {
   for (const Limit& limit : session.limits)
     if (limit.quantity == test.reading && limit.run == test.run &&
-        (upper ? limit.bounds.at_most : limit.bounds.at_least).has_value() &&
-        (limit.direction == Direction::any || direction == Direction::any || limit.direction == direction))
+        (upper ? limit.bounds.at_most : limit.bounds.at_least).has_value() && fits(limit.direction, direction))
       return &limit;
   return nullptr;
 }
 
 std::optional<double> usual_for(const Session& session, const LevelRule& test, Direction direction) {
   for (const Usual& usual : session.usual)
-    if (usual.quantity == test.reading && usual.run == test.run &&
-        (usual.direction == Direction::any || direction == Direction::any || usual.direction == direction))
-      return usual.value;
+    if (usual.quantity == test.reading && usual.run == test.run && fits(usual.direction, direction)) return usual.value;
   return std::nullopt;
 }
 
