@@ -7,6 +7,8 @@
 #include <map>
 #include <utility>
 
+#include "engine/log/chain.hpp"
+
 namespace wheeltapper::log {
 namespace {
 
@@ -193,6 +195,12 @@ Parts parts_of(SQLite::Database& database) {
   return parts;
 }
 
+std::string digest_of(const Parts& parts) {
+  std::string text;
+  for (const auto& [name, part] : parts) text += name + '\0' + part.first + '\0' + part.second + '\0';
+  return log::digest_of(text);
+}
+
 const Parts& parts_of_a_new_log() {
   static const Parts parts = [] {
     SQLite::Database database(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
@@ -204,9 +212,12 @@ const Parts& parts_of_a_new_log() {
 
 }  // namespace
 
+std::string digest_of_parts(SQLite::Database& database) { return digest_of(parts_of(database)); }
+
 std::vector<std::string> odd_parts(SQLite::Database& database) {
-  std::vector<std::string> odd;
   const Parts here = parts_of(database);
+  if (digest_of(here) == kDigestOfParts) return {};
+  std::vector<std::string> odd;
   for (const auto& [name, part] : parts_of_a_new_log()) {
     const auto found = here.find(name);
     if (found == here.end())

@@ -17,7 +17,7 @@ from common import DEMO, FEW, ROOT, check, finish, run
 
 EXAMPLE = os.path.abspath(sys.argv[3])
 FOLDER = tempfile.mkdtemp(prefix="wheeltapper-")
-MOST_LINES = 12 if FEW else 40
+MOST_LINES = 12 if FEW else 20
 CASES = json.load(open(os.path.join(os.path.dirname(__file__), "demo_expected.json")))["cases"]
 
 

@@ -440,7 +440,7 @@ def clear(start):
 
 def corruptions():
     chance = random.Random(SEED)
-    wanted = 400 if LONG else 45
+    wanted = 400 if LONG else 35
     tally, number = {}, 0
     def one(what, data, must):
         nonlocal number
@@ -1044,8 +1044,8 @@ def killed_redactions(chance, kills):
 
 def kills():
     chance = random.Random(SEED + 2)
-    killed_notes(chance, 1300 if LONG else 45)
-    killed_redactions(chance, 700 if LONG else 30)
+    killed_notes(chance, 1300 if LONG else 30)
+    killed_redactions(chance, 700 if LONG else 20)
 
 
 for part in (corruptions, imports, databases, outputs, kills):

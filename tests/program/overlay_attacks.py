@@ -280,7 +280,7 @@ in_use = code == 0 and any(g["rule"] == "rule-shock" and g["withholds"] == "live
 check(code in (0, 3) and not in_use, "a weak rule in a folder of the folder is in use", code, err)
 
 # At random: some that weaken among some that add, over one to three files; and some that only add.
-combinations = 600 if LONG else 60
+combinations = 600 if LONG else 45
 for number in range(combinations):
     bad = chance.sample(attacks, chance.randint(1, 3)) if number % 3 else []
     good = chance.sample(allowed, chance.randint(0 if bad else 2, 5))

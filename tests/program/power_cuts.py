@@ -21,7 +21,7 @@ from common import DEMO, PROGRAM, check, finish
 
 LONG = "--long" in sys.argv
 SEED = int(sys.argv[sys.argv.index("--seed") + 1]) if "--seed" in sys.argv else 41
-CUTS = 1000 if LONG else 100
+CUTS = 1000 if LONG else 80
 SECTOR = 512
 FOLDER = tempfile.mkdtemp(prefix="wheeltapper-")
 DESK = os.path.join(FOLDER, "desk")

@@ -12,6 +12,7 @@
 #include "engine/log/exchange.hpp"
 #include "engine/log/learned.hpp"
 #include "engine/log/past.hpp"
+#include "engine/log/schema.hpp"
 #include "engine/statistics/history.hpp"
 #include "tests/support/events.hpp"
 #include "tests/support/scratch.hpp"
@@ -392,4 +393,13 @@ TEST_CASE("cells of a spreadsheet are quoted, and no text becomes a formula", "[
   CHECK(input::csv_cell("=1+1") == "'=1+1");
   CHECK(input::csv_cell("-0.5") == "-0.5");
   CHECK(input::csv_cell("@x") == "'@x");
+}
+
+TEST_CASE("the parts of a new log have the digest that an opening looks for", "[log]") {
+  SQLite::Database database(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+  for (int from = 0; from < log::kVersion; ++from) database.exec(std::string(log::migration(from)));
+  CHECK(log::digest_of_parts(database) == log::kDigestOfParts);
+  CHECK(log::odd_parts(database).empty());
+  database.exec("DROP INDEX event_head; CREATE VIEW own AS SELECT id FROM job");
+  CHECK(log::odd_parts(database) == std::vector<std::string>{"the index \"event_head\" is missing"});
 }
