@@ -47,7 +47,9 @@ void fold_single_states(Trellis::Plan& plan) {
 /// Lays the nodes out in the bases that lose at most so much by the estimate.
 void lay_out_problem(Trellis::Plan& plan, const TrellisLimits& limits, double most_lost) {
   std::vector<double> odds(plan.prior.size());
-  for (std::size_t i = 0; i < odds.size(); ++i) odds[i] = plan.present[i] / std::max(plan.absent[i], 1e-6);
+  const Alternatives& alternatives = plan.problem.alternatives;
+  for (std::size_t i = 0; i < odds.size(); ++i)
+    odds[i] = plan.present[i] / std::max(plan.absent[alternatives.first(i)], 1e-6);
   make_ready(plan.problem, odds.size(), choose_bases(plan.problem.reduced, odds, most_lost), limits);
 }
 
@@ -59,13 +61,29 @@ FindingNode something_wrong(std::size_t causes, double none_weight) {
   return node;
 }
 
+void demand_alternatives(std::span<const double> prior, std::span<const std::size_t> instead_of) {
+  if (instead_of.size() > prior.size()) throw std::domain_error("more alternatives than causes");
+  const std::size_t current = prior.size() - instead_of.size();
+  std::vector<double> sum(prior.begin(), prior.begin() + static_cast<std::ptrdiff_t>(current));
+  for (std::size_t k = 0; k < instead_of.size(); ++k) {
+    if (instead_of[k] >= current) throw std::domain_error("an alternative is to a cause that is not there");
+    sum[instead_of[k]] += prior[current + k];
+  }
+  constexpr double kRounding = 1e-12;
+  if (std::ranges::any_of(sum, [](double each) { return each > 1 + kRounding; }))
+    throw std::domain_error("the priors of alternatives sum to more than 1");
+}
+
 }  // namespace
 
 void Trellis::Plan::solve(std::span<const FindingNode> nodes, const TrellisLimits& limits, double none_weight) {
   present = prior;
   absent.resize(prior.size());
-  for (std::size_t i = 0; i < prior.size(); ++i) absent[i] = 1 - prior[i];
   problem = {};
+  problem.alternatives = Alternatives(prior.size(), instead_of);
+  absent.assign(prior.size(), 1.0);
+  for (std::size_t i = 0; i < prior.size(); ++i) absent[problem.alternatives.first(i)] -= prior[i];
+  for (double& each : absent) each = std::max(0.0, each);  // of priors that sum to 1 but for rounding
   scale = 1;
   problem.reduced = reduce_all(nodes, prior.size(), scale);
   fold_single_states(*this);
@@ -98,7 +116,7 @@ void Trellis::Plan::solve(std::span<const FindingNode> nodes, const TrellisLimit
 }
 
 Trellis::Trellis(std::span<const double> prior, std::span<const FindingNode> nodes, TrellisLimits limits,
-                 double none_weight)
+                 double none_weight, std::span<const std::size_t> instead_of)
     : plan_(std::make_unique<Plan>()) {
   for (const double p : prior)
     if (!(p >= 0 && p <= 1)) throw std::domain_error("a prior probability is outside 0 to 1");
@@ -106,7 +124,13 @@ Trellis::Trellis(std::span<const double> prior, std::span<const FindingNode> nod
   plan_->prior.assign(prior.begin(), prior.end());
   plan_->observed.assign(nodes.begin(), nodes.end());
   plan_->weight_of_none = none_weight;
+  demand_alternatives(prior, instead_of);
+  plan_->instead_of.assign(instead_of.begin(), instead_of.end());
   plan_->solve(nodes, limits, none_weight);
+  if (instead_of.empty()) return;
+  std::vector<double> factor(prior.size(), 0.0);
+  std::fill(factor.end() - static_cast<std::ptrdiff_t>(instead_of.size()), factor.end(), 1.0);
+  plan_->none_present = share(factor);
 }
 
 Trellis::~Trellis() = default;
@@ -114,8 +138,12 @@ Trellis::Trellis(Trellis&&) noexcept = default;
 Trellis& Trellis::operator=(Trellis&&) noexcept = default;
 
 std::size_t Trellis::causes() const noexcept { return plan_->prior.size(); }
+std::size_t Trellis::current() const noexcept { return plan_->prior.size() - plan_->instead_of.size(); }
 double Trellis::evidence() const noexcept { return plan_->evidence * plan_->scale; }
 std::vector<double> Trellis::posterior() const { return plan_->posterior; }
+std::vector<double> Trellis::current_posterior() const {
+  return {plan_->posterior.begin(), plan_->posterior.begin() + static_cast<std::ptrdiff_t>(current())};
+}
 std::size_t Trellis::widest() const noexcept { return plan_->problem.layout.widest; }
 std::size_t Trellis::shared_causes() const noexcept {
   const auto& ties = plan_->problem.ties;
@@ -137,10 +165,12 @@ std::vector<double> Trellis::shares(std::span<const double> factors) const {
   for (std::size_t at = 0; at < factors.size(); ++at)
     if (factors[at] > 0) possible[at % n] = true;
   std::optional<PreparedSum> part;
+  const Alternatives& alternatives = plan.problem.alternatives;
+  keep_together(alternatives, possible);
   if (std::ranges::find(possible, false) != possible.end()) part = restricted(plan.problem, possible);
   double never = 1;  // chance of the absence of those that no hypothesis allows
   for (std::size_t i = 0; part && i < n; ++i)
-    if (!possible[i]) never *= plan.absent[i];
+    if (!possible[i] && alternatives.is_first(i)) never *= plan.absent[i];
   std::vector<double> present(n);
   for (std::size_t h = 0; h < result.size(); ++h) {
     for (std::size_t i = 0; i < n; ++i) present[i] = plan.present[i] * factors[h * n + i];

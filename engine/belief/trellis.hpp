@@ -56,11 +56,15 @@ class Trellis {
   /// \param prior  probability of each cause, in [0, 1]
   /// \param nodes  what was observed; causes are indices into `prior`
   /// \param none_weight  in [0, 1], see above
+  /// \param instead_of  the last causes of `prior` are alternatives: at most one of a cause and its alternatives is
+  /// there,
+  ///   each with its prior, which together are at most 1. One number for each alternative: the cause before them all
+  ///   that it is instead of. They are how a cause was there once and is gone (evidence.hpp)
   /// \throws std::domain_error   if a number is out of range (the message names the node)
   /// \throws FrontierTooWide     see TrellisLimits
   /// \throws ImpossibleEvidence  if P(evidence) is 0
   Trellis(std::span<const double> prior, std::span<const FindingNode> nodes, TrellisLimits limits = {},
-          double none_weight = 1);
+          double none_weight = 1, std::span<const std::size_t> instead_of = {});
   ~Trellis();
   Trellis(Trellis&&) noexcept;
   Trellis& operator=(Trellis&&) noexcept;
@@ -68,11 +72,15 @@ class Trellis {
   Trellis& operator=(const Trellis&) = delete;
 
   std::size_t causes() const noexcept;
+  /// How many of them are no alternatives: the first ones.
+  std::size_t current() const noexcept;
   /// P(evidence), with the configuration without a cause at its weight. Likelihoods count as they were given, so it may
   /// exceed 1 where they do.
   double evidence() const noexcept;
   /// P(cause present | evidence), one a cause.
   std::vector<double> posterior() const;
+  /// The same of the current causes.
+  std::vector<double> current_posterior() const;
 
   /// P(evidence under the hypothesis) / P(evidence), where each cause's weight of being present is multiplied by its
   /// factor. With 0 for a set of causes and 1 elsewhere: P(none of the set present | evidence).
@@ -85,7 +93,7 @@ class Trellis {
   /// it is the posterior under hypothesis h. `shares_out` receives the shares.
   std::vector<double> joint_posteriors(std::span<const double> factors, std::vector<double>& shares_out) const;
 
-  /// P(no cause at all | evidence).
+  /// P(none of the current causes | evidence).
   double none_present() const noexcept;
 
   /// A set of causes that explains the evidence together, and how likely exactly this set is.

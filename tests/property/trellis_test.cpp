@@ -118,6 +118,59 @@ TEST_CASE("evidence and posteriors equal enumeration", "[belief][property]") {
   }
 }
 
+TEST_CASE("with causes that are there instead of each other all equals enumeration", "[belief][property]") {
+  const std::uint32_t seed = GENERATE(range(700U, 1000U));
+  CAPTURE(seed);
+  auto problem = problem_of(seed);
+  std::mt19937 engine(seed);
+  const std::size_t causes = problem.prior.size();
+  const std::size_t current = causes - std::min(causes - 1, 2 + engine() % 3);
+  std::vector<std::size_t> instead_of;
+  for (std::size_t k = current; k < problem.prior.size(); ++k)
+    instead_of.push_back(engine() % std::min<std::size_t>(current, 3));
+  for (double& p : problem.prior) p *= 0.8;  // four of a group stay below 1
+  const double none_weight = seed % 3 == 0 ? 1.0 : 0.05;
+  const Trellis trellis(problem.prior, problem.nodes, {}, none_weight, instead_of);
+  const auto plain = tests::enumerate(problem.prior, problem.nodes, none_weight, instead_of);
+  REQUIRE(trellis.current() == current);
+  CHECK(trellis.evidence() == Approx(plain.evidence).epsilon(1e-10));
+  const auto posterior = trellis.posterior();
+  for (std::size_t i = 0; i < posterior.size(); ++i)
+    CHECK(posterior[i] == Approx(plain.posterior[i]).margin(1e-12).epsilon(1e-9));
+  double none = 0;
+  std::vector<double> factor;
+  for (std::size_t i = 0; i < posterior.size(); ++i)
+    factor.push_back(engine() % 3 == 0 ? 0.0 : engine() % 2 == 0 ? 1.0 : 0.4);
+  double share = 0;
+  for (std::size_t bits = 0; bits < plain.set_probability.size(); ++bits) {
+    double weight = plain.set_probability[bits];
+    if ((bits & ((std::size_t{1} << current) - 1)) == 0) none += weight;
+    for (std::size_t i = 0; i < factor.size(); ++i)
+      if ((bits >> i & 1U) != 0) weight *= factor[i];
+    share += weight;
+  }
+  CHECK(trellis.none_present() == Approx(none).margin(1e-12).epsilon(1e-9));
+  CHECK(trellis.share(factor) == Approx(share).margin(1e-12).epsilon(1e-9));
+  std::vector<double> shares;
+  const auto joint = trellis.joint_posteriors(factor, shares);
+  CHECK(shares.front() == Approx(share).margin(1e-12).epsilon(1e-9));
+  for (std::size_t i = 0; i < factor.size(); ++i) {
+    double both = 0;
+    for (std::size_t bits = 0; bits < plain.set_probability.size(); ++bits) {
+      double weight = (bits >> i & 1U) != 0 ? plain.set_probability[bits] : 0;
+      for (std::size_t k = 0; k < factor.size(); ++k)
+        if ((bits >> k & 1U) != 0) weight *= factor[k];
+      both += weight;
+    }
+    CHECK(joint[i] == Approx(both).margin(1e-12).epsilon(1e-9));
+  }
+  const auto found = trellis.most_probable_sets(6);
+  auto sets = plain.set_probability;
+  std::ranges::sort(sets, std::greater<>());
+  for (std::size_t k = 0; k < found.sets.size(); ++k)
+    CHECK(found.sets[k].probability == Approx(sets[k]).margin(1e-12).epsilon(1e-9));
+}
+
 TEST_CASE("the most probable sets are those of enumeration", "[belief][property]") {
   const std::uint32_t seed = GENERATE(range(500U, 620U));
   CAPTURE(seed);

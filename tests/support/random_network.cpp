@@ -88,7 +88,33 @@ double observed_given(const FindingNode& node, const std::vector<bool>& present)
   return unblocked * seen + (1 - unblocked) * node.likelihood_blocked;
 }
 
-Enumerated enumerate(const std::vector<double>& prior, const std::vector<FindingNode>& nodes, double none_weight) {
+namespace {
+
+/// P(exactly these causes), of which at most one of a group can be there.
+double chance_of_set(const std::vector<double>& prior, const std::vector<bool>& present,
+                     const std::vector<std::size_t>& instead_of) {
+  const std::size_t current = prior.size() - instead_of.size();
+  double chance = 1;
+  for (std::size_t i = 0; i < current; ++i) {
+    double none = 1 - prior[i];
+    std::size_t there = present[i] ? 1 : 0;
+    double weight = present[i] ? prior[i] : 1;
+    for (std::size_t k = 0; k < instead_of.size(); ++k) {
+      if (instead_of[k] != i) continue;
+      none -= prior[current + k];
+      if (!present[current + k]) continue;
+      ++there;
+      weight *= prior[current + k];
+    }
+    chance *= there == 0 ? none : there == 1 ? weight : 0;
+  }
+  return chance;
+}
+
+}  // namespace
+
+Enumerated enumerate(const std::vector<double>& prior, const std::vector<FindingNode>& nodes, double none_weight,
+                     const std::vector<std::size_t>& instead_of) {
   const std::size_t n = prior.size();
   Enumerated result;
   result.posterior.assign(n, 0);
@@ -96,10 +122,8 @@ Enumerated enumerate(const std::vector<double>& prior, const std::vector<Finding
   for (std::size_t bits = 0; bits < result.set_probability.size(); ++bits) {
     std::vector<bool> present(n);
     double weight = bits == 0 ? none_weight : 1;
-    for (std::size_t i = 0; i < n; ++i) {
-      present[i] = (bits >> i & 1U) != 0;
-      weight *= present[i] ? prior[i] : 1 - prior[i];
-    }
+    for (std::size_t i = 0; i < n; ++i) present[i] = (bits >> i & 1U) != 0;
+    weight *= chance_of_set(prior, present, instead_of);
     for (const FindingNode& node : nodes) weight *= observed_given(node, present);
     result.set_probability[bits] = weight;
     result.evidence += weight;

@@ -69,15 +69,21 @@ class Net {
   Net(const Trellis::Plan& plan, const std::vector<std::size_t>& order) : odds_(order.size()), ties_(order.size()) {
     std::vector<std::size_t> place(order.size());
     for (std::size_t at = 0; at < order.size(); ++at) place[order[at]] = at;
+    const Alternatives& alternatives = plan.problem.alternatives;
+    std::vector<double> absent(order.size(), 1.0);
+    for (std::size_t cause = 0; cause < order.size(); ++cause) absent[alternatives.first(cause)] -= plan.prior[cause];
     for (std::size_t at = 0; at < order.size(); ++at) {
-      const double p = plan.prior[order[at]];
-      odds_[at] = p / std::max(1 - p, 1e-300);
-      scale_ *= 1 - p;
+      const std::size_t first = alternatives.first(order[at]);
+      group_.push_back(first);
+      odds_[at] = plan.prior[order[at]] / std::max(absent[first], 1e-300);
+      if (first == order[at]) scale_ *= absent[first];
     }
     for (const FindingNode& node : plan.observed) add(node, place);
   }
 
   std::size_t causes() const { return odds_.size(); }
+  /// At most one of those with the same number can be there.
+  std::size_t group(std::size_t cause) const { return group_[cause]; }
   double odds(std::size_t cause) const { return odds_[cause]; }
   const std::vector<Hold>& ties(std::size_t cause) const { return ties_[cause]; }
   const FindingNode& node(std::size_t at) const { return *nodes_[at]; }
@@ -112,6 +118,7 @@ class Net {
   }
 
   std::vector<double> odds_;
+  std::vector<std::size_t> group_;
   std::vector<std::vector<Hold>> ties_;
   std::vector<const FindingNode*> nodes_;
   std::vector<char> plain_;
@@ -256,6 +263,7 @@ Trellis::CauseSets Trellis::most_probable_sets(std::size_t most, std::size_t loo
     }
     for (std::size_t cause = from; cause < net.causes(); ++cause) {
       if (!(net.odds(cause) > 0)) continue;
+      if (std::ranges::any_of(top.in, [&](std::size_t in) { return net.group(in) == net.group(cause); })) continue;
       std::vector<std::size_t> in = top.in;
       in.push_back(cause);
       offer(in, weight_with(net, grown, cause));

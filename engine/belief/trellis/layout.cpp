@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "engine/belief/trellis/prepared_sum.hpp"
+
 namespace wheeltapper::belief {
 namespace {
 
@@ -88,9 +90,21 @@ Orders orders_of(const std::vector<OpenNode>& nodes, const std::vector<std::vect
   return orders;
 }
 
+/// The ties of a cause together with those of its alternatives, by the first of them.
+std::vector<std::vector<Tie>> ties_together(const std::vector<std::vector<Tie>>& ties,
+                                            const Alternatives& alternatives) {
+  std::vector<std::vector<Tie>> together(ties.size());
+  for (std::size_t cause = 0; cause < ties.size(); ++cause) {
+    auto& all = together[alternatives.first(cause)];
+    all.insert(all.end(), ties[cause].begin(), ties[cause].end());
+  }
+  return together;
+}
+
 /// Follows the state vector's axes through an order of causes.
 class Walk {
  public:
+  /// \param ties  of alternatives together
   Walk(const std::vector<OpenNode>& nodes, const std::vector<std::vector<Tie>>& ties, std::vector<Left> left)
       : nodes_(nodes), ties_(ties), left_(std::move(left)), open_(nodes.size(), false), merged_(nodes.size(), false) {}
 
@@ -108,11 +122,15 @@ class Walk {
     return sum;
   }
 
-  Layout build(const std::vector<std::size_t>& order, const TrellisLimits& limits) {
+  /// \param single  the ties of each cause alone
+  Layout build(const std::vector<std::size_t>& order, const std::vector<std::vector<Tie>>& single,
+               const Alternatives& alternatives, const TrellisLimits& limits) {
     layout_.operations.reserve(order.size() + 3 * nodes_.size());
     for (const std::size_t cause : order) {
       open_all(cause, [&](std::size_t node) { push_axis(Operation::Kind::open, node, limits); });
-      push_take(cause, limits);
+      push_take(Operation::Kind::take, cause, single[cause], limits);
+      for (std::size_t each = alternatives.next(cause); each != Alternatives::kNone; each = alternatives.next(each))
+        push_take(Operation::Kind::instead, each, single[each], limits);
       close_all(
           cause, [&](std::size_t node) { push_axis(Operation::Kind::merge, node, limits); },
           [&](std::size_t node) { push_axis(Operation::Kind::settle, node, limits); });
@@ -166,8 +184,9 @@ class Walk {
   }
 
   void push(Operation operation, const TrellisLimits& limits) {
-    operation.offset = layout_.numbers;
-    layout_.numbers += operation.size_after;
+    const bool in_place = operation.kind == Operation::Kind::instead;
+    operation.offset = in_place ? layout_.operations.back().offset : layout_.numbers;
+    if (!in_place) layout_.numbers += operation.size_after;
     layout_.widest = std::max({layout_.widest, operation.size_before, operation.size_after});
     if (layout_.widest > limits.states || layout_.numbers > limits.numbers)
       throw FrontierTooWide(fmt::format("the evidence ties {} findings together; the exact sum stops at {} states",
@@ -202,8 +221,8 @@ class Walk {
     return at;
   }
 
-  void push_take(std::size_t cause, const TrellisLimits& limits) {
-    Operation take{.kind = Operation::Kind::take,
+  void push_take(Operation::Kind kind, std::size_t cause, const std::vector<Tie>& ties, const TrellisLimits& limits) {
+    Operation take{.kind = kind,
                    .what = cause,
                    .size_before = size_,
                    .size_after = size_,
@@ -211,7 +230,7 @@ class Walk {
                    .first_factor = layout_.factors.size()};
     std::vector<std::size_t>& factor_of = scratch_;
     factor_of.assign(nodes_.size(), Layout::kNone);
-    for (const Tie& tie : ties_[cause]) {
+    for (const Tie& tie : ties) {
       const std::size_t data = append_data(tie);
       if (nodes_[tie.node].diagonal(merged_[tie.node])) {
         factor_of[tie.node] = data;
@@ -242,16 +261,17 @@ class Walk {
 
 }  // namespace
 
-Layout lay_out(const std::vector<OpenNode>& nodes, const std::vector<std::vector<Tie>>& ties,
-               const TrellisLimits& limits) {
+Layout lay_out(const std::vector<OpenNode>& nodes, const std::vector<std::vector<Tie>>& single,
+               const Alternatives& alternatives, const TrellisLimits& limits) {
   if (nodes.size() > kMostOpenNodes)
     throw FrontierTooWide(
         fmt::format("{} findings are open at once; at most {} are taken", nodes.size(), kMostOpenNodes));
+  const auto ties = ties_together(single, alternatives);
   const std::vector<Left> left = all_left(nodes, ties);
   const Orders orders = orders_of(nodes, ties, left);
   const bool plain = orders.blockers_first.empty() ||
                      Walk(nodes, ties, left).cost(orders.plain) <= Walk(nodes, ties, left).cost(orders.blockers_first);
-  return Walk(nodes, ties, left).build(plain ? orders.plain : orders.blockers_first, limits);
+  return Walk(nodes, ties, left).build(plain ? orders.plain : orders.blockers_first, single, alternatives, limits);
 }
 
 }  // namespace wheeltapper::belief

@@ -26,10 +26,11 @@ struct AxisFactor {
 /// One step over the state vector.
 struct Operation {
   enum class Kind {
-    open,    ///< a new axis, `inner` numbers inside it: to[o][k][i] = start[k] * from[o][i]
-    take,    ///< a cause: absent * from + present * moved
-    merge,   ///< the last two coordinates of an axis, weighed, into one
-    settle,  ///< an axis ends: to[o][i] = sum over k of weight[k] * from[o][k][i]
+    open,     ///< a new axis, `inner` numbers inside it: to[o][k][i] = start[k] * from[o][i]
+    take,     ///< a cause: absent * from + present * moved
+    instead,  ///< behind a take: a cause that is there instead: to += present * moved, of what the take started from
+    merge,    ///< the last two coordinates of an axis, weighed, into one
+    settle,   ///< an axis ends: to[o][i] = sum over k of weight[k] * from[o][k][i]
   };
   Kind kind;
   std::size_t what;  ///< the node, or the cause
@@ -37,8 +38,8 @@ struct Operation {
   std::size_t size_before, size_after;        ///< numbers in the state vector
   std::size_t offset = 0;                     ///< of the result when all results are kept
   bool merged = false;                        ///< settle: the node's last coordinate has been weighed already
-  std::size_t first_move = 0, moves = 0;      ///< take: into Layout::moves
-  std::size_t first_factor = 0, factors = 0;  ///< take: into Layout::factors, from the innermost axis
+  std::size_t first_move = 0, moves = 0;      ///< take, instead: into Layout::moves
+  std::size_t first_factor = 0, factors = 0;  ///< the same: into Layout::factors, from the innermost axis
 };
 
 /// The shared causes in the order in which they are taken, as operations. The state vector has an axis for each open
@@ -60,9 +61,11 @@ struct Tie {
   std::uint32_t move;  ///< index into the node's moves
 };
 
-/// \param ties  for each cause; those of causes that are not shared are empty
+class Alternatives;
+
+/// \param ties  for each cause; those of causes that are not shared are empty. Alternatives are taken together
 /// \throws FrontierTooWide
 Layout lay_out(const std::vector<OpenNode>& nodes, const std::vector<std::vector<Tie>>& ties,
-               const TrellisLimits& limits);
+               const Alternatives& alternatives, const TrellisLimits& limits);
 
 }  // namespace wheeltapper::belief

@@ -14,10 +14,11 @@ using Square = std::array<double, kMostNodeStates * kMostNodeStates>;
 
 /// A private cause's effect on its node's coordinates.
 struct PrivateMove {
-  const double* numbers;
+  const double* numbers;  ///< nullptr: none
   std::size_t n;
   bool diagonal;
   StateVector forward(const StateVector& v) const {
+    if (numbers == nullptr) return v;
     StateVector out{};
     if (diagonal)
       for (std::size_t k = 0; k < n; ++k) out[k] = numbers[k] * v[k];
@@ -27,6 +28,7 @@ struct PrivateMove {
     return out;
   }
   StateVector backward(const StateVector& v) const {
+    if (numbers == nullptr) return v;
     StateVector out{};
     if (diagonal)
       for (std::size_t k = 0; k < n; ++k) out[k] = numbers[k] * v[k];
@@ -39,13 +41,26 @@ struct PrivateMove {
 
 PrivateMove private_move(const PreparedSum& problem, std::size_t node, const Private& each) {
   const OpenNode& open = problem.nodes[node];
-  return {&problem.private_moves[each.data], open.coordinates(false), open.diagonal(false)};
+  const double* numbers = each.data == Private::kStays ? nullptr : &problem.private_moves[each.data];
+  return {numbers, open.coordinates(false), open.diagonal(false)};
 }
 
 StateVector mixed(double absent, const StateVector& stay, double present, const StateVector& moved, std::size_t n) {
   StateVector out{};
   for (std::size_t k = 0; k < n; ++k) out[k] = absent * stay[k] + present * moved[k];
   return out;
+}
+
+void add(double present, const StateVector& moved, std::size_t n, StateVector& sum) {
+  for (std::size_t k = 0; k < n; ++k) sum[k] += present * moved[k];
+}
+
+/// Chance of a group of settled causes: of none, and of each of them.
+double whole(const PreparedSum& problem, const Weights& weights, std::size_t first) {
+  double sum = weights.absent[first];
+  for (std::size_t each = first; each != Alternatives::kNone; each = problem.alternatives.next(each))
+    sum += weights.present[each];
+  return sum;
 }
 
 /// What an axis is settled or merged with.
@@ -104,10 +119,19 @@ Passes& Passes::of_thread() {
 void Passes::fold_privates(const PreparedSum& problem, const Weights& weights) {
   starts_.resize(problem.nodes.size());
   for (std::size_t f = 0; f < problem.nodes.size(); ++f) {
+    const std::size_t n = problem.nodes[f].coordinates(false);
+    StateVector before{};
     StateVector v = problem.nodes[f].start;
-    for (const Private& each : problem.privates[f])
-      v = mixed(weights.absent[each.cause], v, weights.present[each.cause], private_move(problem, f, each).forward(v),
-                problem.nodes[f].coordinates(false));
+    for (const Private& each : problem.privates[f]) {
+      const PrivateMove move = private_move(problem, f, each);
+      const double present = weights.present[each.cause];
+      if (each.instead) {
+        add(present, move.forward(before), n, v);
+        continue;
+      }
+      before = v;
+      v = mixed(weights.absent[each.cause], before, present, move.forward(before), n);
+    }
     starts_[f] = v;
   }
 }
@@ -115,7 +139,7 @@ void Passes::fold_privates(const PreparedSum& problem, const Weights& weights) {
 /// The factor of everything that no shared cause is tied to.
 double Passes::outside(const PreparedSum& problem, const Weights& weights) const {
   double value = problem.scale;
-  for (const std::size_t cause : problem.settled) value *= weights.absent[cause] + weights.present[cause];
+  for (const std::size_t first : problem.settled) value *= whole(problem, weights, first);
   for (std::size_t f = 0; f < problem.nodes.size(); ++f) {
     if (problem.opens[f]) continue;
     double factor = 0;
@@ -165,6 +189,13 @@ void Passes::take(const PreparedSum& problem, const Operation& op, const Weights
     mix_lanes(from, there, to, op.size_before / lanes, lanes, absent, lane_.data());
 }
 
+void Passes::take_instead(const PreparedSum& problem, const Operation& op, const Weights& weights, const double* before,
+                          double* to) {
+  const std::size_t lanes = lane_factors(problem.layout, op, weights.present[op.what]);
+  const double* there = moved(problem.layout, op, before, false);
+  mix_lanes(to, there, to, op.size_before / lanes, lanes, 1.0, lane_.data());
+}
+
 void Passes::step(const PreparedSum& problem, const Operation& op, const Weights& weights, const double* from,
                   double* to, Sum sum) {
   if (op.kind == Kind::take) {
@@ -194,8 +225,14 @@ double Passes::total(const PreparedSum& problem, const Weights& weights) {
   grow(other_, layout.widest);
   one_[0] = 1;
   for (const Operation& op : layout.operations) {
-    if (op.kind == Kind::take && weights.present[op.what] == 0) {
+    const bool of_cause = op.kind == Kind::take || op.kind == Kind::instead;
+    const bool possible = of_cause && weights.present[op.what] != 0;
+    if (op.kind == Kind::take && problem.alternatives.next(op.what) == Alternatives::kNone && !possible) {
       scale *= weights.absent[op.what];
+      continue;
+    }
+    if (op.kind == Kind::instead) {  // what the take started from is still in the other buffer
+      if (possible) take_instead(problem, op, weights, other_.data(), one_.data());
       continue;
     }
     step(problem, op, weights, one_.data(), other_.data(), Sum::as_is);
@@ -210,9 +247,15 @@ double Passes::magnitude_from(const PreparedSum& problem, const Weights& weights
   const auto& operations = problem.layout.operations;
   grow(one_, problem.layout.widest);
   grow(other_, problem.layout.widest);
+  const double* before = from;
   for (std::size_t at = first; at < operations.size(); ++at) {
+    if (operations[at].kind == Kind::instead) {  // the take before it wrote to one_
+      take_instead(problem, operations[at], weights, before, one_.data());
+      continue;
+    }
     step(problem, operations[at], weights, from, other_.data(), Sum::magnitudes);
     std::swap(one_, other_);
+    before = at == first ? from : other_.data();
     from = one_.data();
   }
   return from[0];
@@ -226,13 +269,19 @@ double Passes::keep(const PreparedSum& problem, const Weights& weights, double* 
   grow(kept_, layout.numbers);
   kept_[0] = outside(problem, weights);
   const double* now = kept_.data();
+  const double* before = now;
   double magnitude = -1;
   for (std::size_t at = 0; at < layout.operations.size(); ++at) {
     const Operation& op = layout.operations[at];
     if (lost != nullptr && magnitude < 0 && subtracts(problem, op))
       magnitude = magnitude_from(problem, weights, at, now);
     double* out = kept_.data() + op.offset;
+    if (op.kind == Kind::instead) {
+      take_instead(problem, op, weights, before, out);
+      continue;
+    }
     step(problem, op, weights, now, out, Sum::as_is);
+    before = now;
     now = out;
   }
   if (lost != nullptr)
@@ -247,19 +296,57 @@ void Passes::private_joint(const PreparedSum& problem, const Weights& weights, s
   const std::size_t n = node.coordinates(false);
   const auto& privates = problem.privates[f];
   if (privates.empty()) return;
-  std::vector<StateVector> before{node.start};
-  for (const Private& each : privates)
-    before.push_back(mixed(weights.absent[each.cause], before.back(), weights.present[each.cause],
-                           private_move(problem, f, each).forward(before.back()), n));
+  std::vector<StateVector> before;  // by private cause: without it and its alternatives
+  StateVector v = node.start;
+  for (std::size_t i = 0; i < privates.size(); ++i) {
+    const PrivateMove move = private_move(problem, f, privates[i]);
+    const double present = weights.present[privates[i].cause];
+    before.push_back(privates[i].instead ? before.back() : v);
+    if (privates[i].instead)
+      add(present, move.forward(before[i]), n, v);
+    else
+      v = mixed(weights.absent[privates[i].cause], before[i], present, move.forward(before[i]), n);
+  }
   StateVector after = gradient;  // with the later private causes summed in
+  StateVector sum{};             // the same with those of the group at hand
   for (std::size_t i = privates.size(); i-- > 0;) {
     const std::size_t cause = privates[i].cause;
     const StateVector back = private_move(problem, f, privates[i]).backward(after);
-    double sum = 0;
-    for (std::size_t k = 0; k < n; ++k) sum += back[k] * before[i][k];
-    joint[cause] = weights.present[cause] * sum;
-    after = mixed(weights.absent[cause], after, weights.present[cause], back, n);
+    double dot = 0;
+    for (std::size_t k = 0; k < n; ++k) dot += back[k] * before[i][k];
+    joint[cause] = weights.present[cause] * dot;
+    add(weights.present[cause], back, n, sum);
+    if (privates[i].instead) continue;
+    add(weights.absent[cause], after, n, sum);
+    after = sum;
+    sum = {};
   }
+}
+
+/// A take and the causes instead of it, backwards: operation `at` is the last of them.
+void Passes::take_back(const PreparedSum& problem, std::size_t at, const Weights& weights, const double* before,
+                       std::span<double> joint) {
+  const auto& operations = problem.layout.operations;
+  bool first = true;
+  for (;; --at) {
+    const Operation& op = operations[at];
+    const std::size_t lanes = lane_factors(problem.layout, op, weights.present[op.what]);
+    const std::size_t outer = op.size_before / lanes;
+    const double* there = moved(problem.layout, op, one_.data(), true);
+    joint[op.what] = dot_lanes(before, there, outer, lanes, lane_.data());
+    const bool last = op.kind == Kind::take;
+    const double absent = last ? weights.absent[op.what] : 0;
+    if (first) {
+      mix_lanes(one_.data(), there, other_.data(), outer, lanes, absent, lane_.data());
+    } else {
+      mix_lanes(other_.data(), there, other_.data(), outer, lanes, 1, lane_.data());
+      if (last)
+        for (std::size_t i = 0; i < op.size_before; ++i) other_[i] += absent * one_[i];
+    }
+    first = false;
+    if (last) break;
+  }
+  std::swap(one_, other_);
 }
 
 void Passes::backward(const PreparedSum& problem, const Weights& weights, double total, std::span<double> joint) {
@@ -279,6 +366,13 @@ void Passes::backward(const PreparedSum& problem, const Weights& weights, double
         const StateVector weight = weights_of(problem, op);
         unmerge_axis(one_.data(), other_.data(), op, weight[op.n - 2], weight[op.n - 1]);
         std::swap(one_, other_);
+        break;
+      }
+      case Kind::instead: {
+        std::size_t take = at;
+        while (layout.operations[take].kind == Kind::instead) --take;
+        take_back(problem, at, weights, kept_.data() + (take == 0 ? 0 : layout.operations[take - 1].offset), joint);
+        at = take;
         break;
       }
       case Kind::take: {
@@ -315,9 +409,10 @@ void Passes::backward(const PreparedSum& problem, const Weights& weights, double
       gradient[k] = factor > 0 ? node.weight[k] * (total / factor) : 0;
     private_joint(problem, weights, f, gradient, joint);
   }
-  for (const std::size_t cause : problem.settled) {
-    const double whole = weights.absent[cause] + weights.present[cause];
-    joint[cause] = whole > 0 ? total * weights.present[cause] / whole : 0;
+  for (const std::size_t first : problem.settled) {
+    const double all = whole(problem, weights, first);
+    for (std::size_t each = first; each != Alternatives::kNone; each = problem.alternatives.next(each))
+      joint[each] = all > 0 ? total * weights.present[each] / all : 0;
   }
   constexpr std::size_t kKeptWarm = std::size_t{1} << 20U;  // numbers: 8 MB a thread
   if (kept_.size() > kKeptWarm) std::vector<double>().swap(kept_);

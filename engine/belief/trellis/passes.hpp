@@ -27,6 +27,10 @@ class Passes {
   void step(const PreparedSum& problem, const Operation& op, const Weights& weights, const double* from, double* to,
             Sum sum);
   void take(const PreparedSum& problem, const Operation& op, const Weights& weights, const double* from, double* to);
+  void take_instead(const PreparedSum& problem, const Operation& op, const Weights& weights, const double* before,
+                    double* to);
+  void take_back(const PreparedSum& problem, std::size_t at, const Weights& weights, const double* before,
+                 std::span<double> joint);
   std::size_t lane_factors(const Layout& layout, const Operation& op, double present);
   const double* moved(const Layout& layout, const Operation& op, const double* from, bool transposed);
   double magnitude_from(const PreparedSum& problem, const Weights& weights, std::size_t first, const double* from);

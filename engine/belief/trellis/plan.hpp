@@ -12,6 +12,7 @@ struct Trellis::Plan {
   std::vector<double> prior;
   std::vector<FindingNode> observed;  ///< as they were given
   double weight_of_none = 1;
+  std::vector<std::size_t> instead_of;
   std::vector<double> present;  ///< by cause: its prior, with the nodes of one state folded in
   std::vector<double> absent;
   PreparedSum problem;

@@ -7,10 +7,29 @@
 
 namespace wheeltapper::belief {
 
+/// Causes of which at most one is there: a cause, and behind it those that are there instead of it. The weight of the
+/// absence of all of them stands with the first. Most causes are alone.
+class Alternatives {
+ public:
+  Alternatives() = default;
+  /// \param instead_of  for each of the last causes: the one that it is an alternative to, not itself among them
+  Alternatives(std::size_t causes, std::span<const std::size_t> instead_of);
+  static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
+  std::size_t first(std::size_t cause) const { return first_.empty() ? cause : first_[cause]; }
+  bool is_first(std::size_t cause) const { return first(cause) == cause; }
+  /// The next of the same group; kNone behind the last.
+  std::size_t next(std::size_t cause) const { return next_.empty() ? kNone : next_[cause]; }
+
+ private:
+  std::vector<std::size_t> first_, next_;  // empty where all are alone
+};
+
 /// A cause tied to one open node only: it is summed into the node's start.
 struct Private {
+  static constexpr std::size_t kStays = static_cast<std::size_t>(-1);
   std::size_t cause;
-  std::size_t data;  ///< what it does to the node's coordinates, in PreparedSum::private_moves
+  std::size_t data;  ///< what it does to the node's coordinates, in PreparedSum::private_moves; kStays: nothing
+  bool instead;      ///< it is there instead of the one before it
 };
 
 /// All that the passes work on; what does not depend on the weights of the causes.
@@ -21,8 +40,9 @@ struct PreparedSum {
   std::vector<double> private_moves;           ///< factors or matrices, one after the other
   std::vector<bool> opens;                     ///< by node: some shared cause is tied to it
   std::vector<std::vector<Tie>> ties;          ///< by cause; only of shared ones
-  std::vector<std::size_t> settled;            ///< causes tied to no open node
-  double scale = 1;                            ///< of nodes without a state or a cause
+  std::vector<std::size_t> settled;            ///< causes tied to no open node, with all that are instead of them
+  Alternatives alternatives;
+  double scale = 1;  ///< of nodes without a state or a cause
   Layout layout;
 };
 
@@ -32,15 +52,18 @@ struct PreparedSum {
 /// \throws FrontierTooWide
 void make_ready(PreparedSum& problem, std::size_t causes, std::span<const Basis> bases, const TrellisLimits& limits);
 
+/// Adds to those that are kept all their alternatives.
+void keep_together(const Alternatives& alternatives, std::vector<bool>& keep);
+
 /// The problem with only some causes left, the others being surely absent: often far narrower. The weight of their
 /// absence is not in it. Nothing where the order of its causes comes out wider than the whole: it would save no work.
-/// \param keep  by cause
-std::optional<PreparedSum> restricted(const PreparedSum& problem, const std::vector<bool>& keep);
+/// \param keep  by cause; what is an alternative to one that is kept stays too
+std::optional<PreparedSum> restricted(const PreparedSum& problem, std::vector<bool> keep);
 
 /// Weight of each cause's being present and being absent, together with the nodes of one state.
 struct Weights {
   std::span<const double> present;
-  std::span<const double> absent;
+  std::span<const double> absent;  ///< of all alternatives together with the first of them; 1 with the others
 };
 
 /// P(evidence, exactly these causes present): a product, without any pass.
