@@ -474,7 +474,9 @@ class CaseReader {
 
 }  // namespace
 
-bool is_not_observed(std::string_view word) { return word == "unsure" || word == "not seen" || word == "skipped"; }
+bool is_not_observed(std::string_view word) {
+  return word == "unsure" || word == "not seen" || word == "skipped" || word == kNotNoticed;
+}
 
 std::optional<std::size_t> level_of(const catalogue::Finding& finding, std::string_view word) {
   if (word == "no") return 0;

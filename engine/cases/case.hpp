@@ -21,7 +21,8 @@ struct Case {
   std::string complaint;   ///< in the owner's words; not read by the engine
   bench::Session session;
   belief::Background background;
-  belief::Observations observations;  ///< `readings` in it are not set: diagnose() does that
+  belief::Observations observations;  ///< `readings` in it, also of the past, are not set: diagnose() does that
+  std::vector<bench::Session> past;   ///< of a job: the sessions of its earlier stages, in step with observations.past
 };
 
 /// A case of that family of which nothing else is told.
@@ -42,7 +43,10 @@ Case case_from(const nlohmann::json& value, const std::string& file, const catal
 /// level. \throws input::InputError  for another word, naming those that are allowed
 std::optional<std::size_t> level_of(const catalogue::Finding& finding, std::string_view word);
 
-/// True for the words that say that something was not observed: "unsure", "not seen", "skipped".
+/// Of a list of signs that was read: not among those that were named. Nobody looked for it.
+inline constexpr std::string_view kNotNoticed = "not noticed";
+
+/// True for the words that say that something was not observed: "unsure", "not seen", "skipped", "not noticed".
 bool is_not_observed(std::string_view word);
 
 }  // namespace wheeltapper::cases

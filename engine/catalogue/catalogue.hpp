@@ -104,6 +104,8 @@ struct Finding {
       echoes;  ///< findings that, present as well, say the same thing: this one then does not count
   std::vector<std::string> not_when;  ///< findings with which it makes no sense to ask (most need it to run)
   std::vector<std::string> words;     ///< how people say it unasked, in small letters: a hazard is heard by them
+  bool strikes =
+      false;  ///< who is there notices it without looking: not named in a list that was read, it was not there
   std::optional<bench::LevelRule> reading;
   std::vector<Link> links;
   std::vector<Inhibitor> inhibitors;

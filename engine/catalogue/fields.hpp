@@ -123,6 +123,7 @@ void fields(V& v, Finding& i) {
   v.text("question", i.question, 200);
   v.text("observe", i.observe, kLong);
   v.texts("words", i.words, Count{1, 40}, 60, false);
+  v.flag("strikes", i.strikes, false);
   v.levels("levels", i.levels, Count{2, kMostLevels}, 60);
   v.group("answer", true, [&](auto& in) {
     in.number("false-yes", i.false_yes, Range{0, 0.5});

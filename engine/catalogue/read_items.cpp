@@ -69,8 +69,8 @@ class FromJson {
   void number(std::string_view key, double& into, const Reader::Range& range) {
     take(in_.number(known(key), range), into);
   }
-  void flag(std::string_view key, bool& into) {
-    if (const auto at = in_.member(known(key))) take(at->boolean(), into);
+  void flag(std::string_view key, bool& into, bool required = true) {
+    if (const auto at = in_.member(known(key), required)) take(at->boolean(), into);
   }
   template <typename Words>
   void word(std::string_view key, std::string& into, const Words& words, bool required = true) {

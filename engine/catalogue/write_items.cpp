@@ -28,7 +28,9 @@ class ToJson {
   void id(std::string_view key, const std::string& from, bool = true) { put(key, from); }
   void text(std::string_view key, const std::string& from, std::size_t, bool = true) { put(key, from); }
   void number(std::string_view key, double from, const Reader::Range&) { at(key) = from; }
-  void flag(std::string_view key, bool from) { at(key) = from; }
+  void flag(std::string_view key, bool from, bool always = true) {
+    if (always || from) at(key) = from;
+  }
   template <typename Words>
   void word(std::string_view key, const std::string& from, const Words&, bool = true) {
     put(key, from);

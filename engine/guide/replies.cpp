@@ -182,7 +182,8 @@ Reply reply_reading(const Position& at, const Prompt& prompt, const std::string&
   }
 }
 
-/// Those that were chosen are so. What a reading decides is not denied by leaving it out of the list.
+/// Those that were chosen are so. Of the others those are not that strike whoever is there; the rest was not noticed:
+/// nobody looked for it, and some want hands or a meter.
 Reply reply_hazards(const Position& at, const Prompt& prompt, const std::string& text) {
   const auto chosen = numbers(text, prompt.choices.size());
   if (!is_none(text) && !chosen)
@@ -190,7 +191,9 @@ Reply reply_hazards(const Position& at, const Prompt& prompt, const std::string&
   json answers = json::object();
   for (std::size_t i = 0; i < prompt.ids.size(); ++i) {
     const bool yes = chosen && chosen->contains(i + 1);
-    if (yes || !at.catalogue->finding(prompt.ids[i])->reading) answers[prompt.ids[i]] = yes ? "yes" : "no";
+    const auto& finding = *at.catalogue->finding(prompt.ids[i]);
+    if (yes || !finding.reading)
+      answers[finding.id] = yes ? "yes" : finding.strikes ? "no" : std::string(cases::kNotNoticed);
   }
   Reply reply = event(job::EventKind::answers, std::move(answers));
   reply.drafts.push_back(marked(Kind::hazards, "asked"));

@@ -103,7 +103,7 @@ class Entry:
 
 
 def says_yes(finding, word):
-    if word in ("no", "unsure", "skipped", "not seen", "skip", ""):
+    if word in ("no", "unsure", "skipped", "not seen", "not noticed", "skip", ""):
         return False
     return word != (FINDINGS[finding].get("levels") or ["no"])[0]
 
