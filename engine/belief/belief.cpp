@@ -44,11 +44,27 @@ void leave_out(Evidence& evidence, std::size_t at) {
   evidence.items.erase(evidence.items.begin() + static_cast<std::ptrdiff_t>(at));
 }
 
+/// "It is still wrong", of what is there now: as in a session without a listed cause, only an unlisted one can be it
+/// when all are gone.
+FindingNode still_wrong(const Network& network) {
+  FindingNode node{.id = "it is still wrong", .links = {}, .blocks = {}};
+  for (std::size_t i = 0; i < network.causes().size(); ++i) node.links.push_back({i, Reach{1}});
+  node.likelihood = {network.none_weight(), 1};
+  return node;
+}
+
+Trellis trellis_of(const Network& network, const Evidence& evidence, std::vector<FindingNode> nodes,
+                   const TrellisLimits& limits) {
+  if (evidence.still_failing) nodes.push_back(still_wrong(network));
+  const auto& prior = evidence.prior.empty() ? network.prior() : evidence.prior;
+  return {prior, nodes, limits, evidence.still_failing ? 1.0 : network.none_weight(), evidence.instead_of};
+}
+
 std::shared_ptr<const Trellis> solve(Belief& belief, const TrellisLimits& limits) {
   for (;;) {
     try {
-      return std::make_shared<const Trellis>(belief.network->prior(), belief.evidence.nodes, limits,
-                                             belief.network->none_weight());
+      return std::make_shared<const Trellis>(
+          trellis_of(*belief.network, belief.evidence, belief.evidence.nodes, limits));
     } catch (const FrontierTooWide&) {
       leave_out(belief.evidence, widest_node(belief.evidence));
       belief.approximate = true;
@@ -66,7 +82,7 @@ void fill_places(Belief& belief) {
   for (const std::size_t cause : belief.ranking)
     belief.places[at.at(network.causes()[cause]->place)].causes.push_back(cause);
   std::erase_if(belief.places, [](const PlaceChance& p) { return p.causes.empty(); });
-  const std::size_t n = network.causes().size();
+  const std::size_t n = belief.trellis->causes();
   std::vector<double> factors(belief.places.size() * n, 1.0);
   for (std::size_t p = 0; p < belief.places.size(); ++p)
     for (const std::size_t cause : belief.places[p].causes) factors[p * n + cause] = 0;
@@ -91,8 +107,7 @@ Explained explained_evidence(const Belief& belief, const TrellisLimits& limits) 
   for (std::size_t i = 0; i < part.evidence.items.size(); ++i) part.items.push_back(i);
   const auto fits = [&] {
     try {
-      part.posterior =
-          Trellis(belief.network->prior(), part.evidence.nodes, limits, belief.network->none_weight()).posterior();
+      part.posterior = trellis_of(*belief.network, part.evidence, part.evidence.nodes, limits).current_posterior();
       return true;
     } catch (const FrontierTooWide&) {
       return false;
@@ -118,7 +133,7 @@ void fill_weights(Belief& belief, std::size_t explained, const TrellisLimits& wh
     others.erase(others.begin() + static_cast<std::ptrdiff_t>(left_out));
     std::vector<double> without;
     try {
-      without = Trellis(belief.network->prior(), others, whole, belief.network->none_weight()).posterior();
+      without = trellis_of(*belief.network, part.evidence, std::move(others), whole).current_posterior();
     } catch (const FrontierTooWide&) {
       continue;  // rare: without a node the order of causes may come out wider; this one then goes unexplained
     }
@@ -132,6 +147,25 @@ void fill_weights(Belief& belief, std::size_t explained, const TrellisLimits& wh
     std::ranges::stable_sort(weights, std::greater<>(), [](const Weight& w) { return std::abs(w.decibans); });
 }
 
+/// The most probable sets of what is there now: those that differ in what is gone are one.
+Trellis::CauseSets sets_there_now(const Trellis& trellis, std::size_t most) {
+  const bool all_now = trellis.current() == trellis.causes();
+  constexpr std::size_t kMany = 4;  // looked for, as some of them fall together
+  Trellis::CauseSets sets = trellis.most_probable_sets(all_now ? most : kMany * most);
+  if (all_now) return sets;
+  std::map<std::vector<std::size_t>, double> merged;
+  for (auto& set : sets.sets) {
+    std::erase_if(set.causes, [&](std::size_t cause) { return cause >= trellis.current(); });
+    merged[set.causes] += set.probability;
+  }
+  sets.sets.clear();
+  for (const auto& [causes, probability] : merged) sets.sets.push_back({causes, probability});
+  std::ranges::stable_sort(sets.sets, std::greater<>(), &Trellis::CauseSet::probability);
+  if (sets.sets.size() > most) sets.sets.resize(most);
+  sets.complete = false;  // what lies beyond those that were looked at may add to one
+  return sets;
+}
+
 }  // namespace
 
 Belief infer(std::shared_ptr<const Network> network, Evidence evidence, const BeliefSettings& settings) {
@@ -139,11 +173,11 @@ Belief infer(std::shared_ptr<const Network> network, Evidence evidence, const Be
   belief.network = std::move(network);
   belief.evidence = std::move(evidence);
   belief.trellis = solve(belief, settings.limits);
-  belief.posterior = belief.trellis->posterior();
+  belief.posterior = belief.trellis->current_posterior();
   belief.ranking = ranked(belief.posterior);
   belief.none_present = belief.trellis->none_present();
   fill_places(belief);
-  if (settings.sets > 0) belief.sets = belief.trellis->most_probable_sets(settings.sets);
+  if (settings.sets > 0) belief.sets = sets_there_now(*belief.trellis, settings.sets);
   fill_weights(belief, settings.explained, settings.limits);
   return belief;
 }

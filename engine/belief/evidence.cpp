@@ -8,6 +8,8 @@
 #include <set>
 #include <stdexcept>
 
+#include "engine/belief/past.hpp"
+
 namespace wheeltapper::belief {
 namespace {
 
@@ -168,22 +170,126 @@ void add_answer(const Seen& seen, FindingNode node, double scale, Evidence& evid
 }
 
 /// A check looks twice as carefully as an answer.
-void add_outcome(const Network& network, const Outcome& outcome, double scale, Evidence& evidence) {
+constexpr double kCareful = 0.5;
+
+FindingNode base_of(const Network& network, const Outcome& outcome) {
   const catalogue::Result& result = demand_result(network, outcome);
-  FindingNode node;
+  if (result.finding.empty()) return network.node_of(*network.catalogue().check(outcome.check), result);
+  return network.node_of(demand_finding(network, result.finding));
+}
+
+void add_outcome(const Network& network, const Outcome& outcome, FindingNode node, double scale, Evidence& evidence) {
+  const catalogue::Result& result = demand_result(network, outcome);
   if (result.finding.empty()) {
-    node = network.node_of(*network.catalogue().check(outcome.check), result);
     node.likelihood = {outcome.seen ? 0.0 : 1.0, outcome.seen ? 1.0 : 0.0};
     node.likelihood_blocked = node.likelihood[0];
   } else {
     const Finding& finding = demand_finding(network, result.finding);
-    node = answered(network.node_of(finding), outcome.seen ? std::nullopt : std::optional<std::size_t>(0),
-                    finding.false_yes * 0.5 * scale, finding.false_no * 0.5 * scale);
+    node = answered(std::move(node), outcome.seen ? std::nullopt : std::optional<std::size_t>(0),
+                    finding.false_yes * kCareful * scale, finding.false_no * kCareful * scale);
   }
   node.id = outcome.check + "/" + outcome.result;
   evidence.nodes.push_back(std::move(node));
   evidence.items.push_back(
       {outcome.check + "/" + outcome.result, result.shows, outcome.seen ? "seen" : "not seen", outcome.seen});
+}
+
+/// What one stage said of one sign.
+struct Word {
+  std::size_t stage;
+  Seen seen;
+};
+using Words = std::map<std::string, std::vector<Word>>;  // by finding, or "check/result" of a result of its own
+
+/// The signs of one stage, with what others of them stand for left out.
+void add_words(const Network& network, const Observations& observations, std::size_t stage, Evidence& evidence,
+               Words& words) {
+  std::map<std::string, Seen> seen = collect(network, observations, evidence);
+  apply_drops(plain_drops(network, seen), seen, evidence);
+  apply_drops(finer_drops(network, seen), seen, evidence);
+  drop_echoes(seen, evidence);
+  for (const auto& [id, each] : seen) words[id].push_back({stage, each});
+  for (const Outcome& outcome : observations.outcomes) {
+    if (!demand_result(network, outcome).finding.empty()) continue;
+    auto& of_result = words["/" + outcome.check + "/" + outcome.result];
+    Seen own;
+    own.outcome = &outcome;
+    of_result.push_back({stage, own});
+  }
+}
+
+/// Makes nodes of words, in the ways in which causes were there.
+class Writer {
+ public:
+  Writer(const Network& network, const Observations& observations, const Fates& fates, Evidence& evidence)
+      : network_(network),
+        scale_(error_scale(observations.observer)),
+        now_(observations.past.size()),
+        fates_(fates),
+        evidence_(evidence) {}
+
+  void write(const std::vector<Word>& words) {
+    write_last(words.back());
+    for (std::size_t k = words.size() - 1; k-- > 0;) write_gone(words[k], words[k + 1]);
+  }
+
+ private:
+  std::size_t causes() const { return network_.causes().size(); }
+  FindingNode base(const Seen& seen) const {
+    return seen.outcome != nullptr ? base_of(network_, *seen.outcome) : network_.node_of(*seen.finding);
+  }
+
+  void write_last(const Word& word) {
+    const Seen& seen = word.seen;
+    FindingNode node = at_stage(base(seen), fates_, word.stage, causes());
+    const bool changed = word.stage < now_ && node.links.size() != base(seen).links.size();
+    if (seen.outcome != nullptr)
+      add_outcome(network_, *seen.outcome, std::move(node), scale_, evidence_);
+    else if (seen.reading)
+      add_reading(seen, std::move(node), evidence_);
+    else
+      add_answer(seen, std::move(node), scale_, evidence_);
+    if (changed) evidence_.items.back().said += ", before a repair";
+  }
+
+  void write_gone(const Word& earlier, const Word& later) {
+    const bool was = earlier.seen.present();
+    if (later.seen.present()) return;
+    FindingNode node = gone_between(base(earlier.seen), fates_, earlier.stage, later.stage, causes());
+    if (node.links.empty()) return;
+    const auto [false_yes, false_no] = errors(earlier.seen);
+    node = answered(std::move(node), was ? std::nullopt : std::optional<std::size_t>(0), false_yes, false_no);
+    evidence_.nodes.push_back(std::move(node));
+    const std::string& name = earlier.seen.finding != nullptr ? earlier.seen.finding->name
+                                                              : demand_result(network_, *earlier.seen.outcome).shows;
+    const std::string id = earlier.seen.finding != nullptr
+                               ? earlier.seen.finding->id
+                               : earlier.seen.outcome->check + "/" + earlier.seen.outcome->result;
+    evidence_.items.push_back({id, name, was ? "yes, and gone with a repair" : "no, before a repair", was});
+  }
+
+  /// Chances that the word was a false yes, and a false no.
+  std::pair<double, double> errors(const Seen& seen) const {
+    if (seen.finding == nullptr) return {kSlip, kSlip};  // they are in the numbers of the result
+    if (seen.reading && seen.outcome == nullptr) return {kSlip, kSlip};
+    const double scale = scale_ * (seen.outcome != nullptr ? kCareful : 1);
+    return {seen.finding->false_yes * scale, seen.finding->false_no * scale};
+  }
+
+  const Network& network_;
+  double scale_;
+  std::size_t now_;
+  const Fates& fates_;
+  Evidence& evidence_;
+};
+
+Observations of_past(const Observations& now, const Past& past) {
+  Observations then;
+  then.observer = now.observer;
+  then.answers = past.answers;
+  then.outcomes = past.outcomes;
+  then.readings = past.readings;
+  return then;
 }
 
 }  // namespace
@@ -217,22 +323,24 @@ FindingNode answered(FindingNode node, std::optional<std::size_t> level, double 
 }
 
 Evidence gather(const Network& network, const Observations& observations) {
+  const Fates fates = fates_of(network, observations.past);
   Evidence evidence;
-  std::map<std::string, Seen> seen = collect(network, observations, evidence);
-  apply_drops(plain_drops(network, seen), seen, evidence);
-  apply_drops(finer_drops(network, seen), seen, evidence);
-  drop_echoes(seen, evidence);
-  const double scale = error_scale(observations.observer);
-  for (const auto& [id, each] : seen) {
-    if (each.outcome != nullptr)
-      add_outcome(network, *each.outcome, scale, evidence);
-    else if (each.reading)
-      add_reading(each, network.node_of(*each.finding), evidence);
-    else
-      add_answer(each, network.node_of(*each.finding), scale, evidence);
+  evidence.prior = fates.prior;
+  evidence.instead_of = fates.instead_of;
+  evidence.still_failing = !observations.past.empty();
+  std::vector<Observations> stages;  // the words point into them
+  stages.reserve(observations.past.size());
+  Words words;
+  for (std::size_t stage = 0; stage < observations.past.size(); ++stage) {
+    stages.push_back(of_past(observations, observations.past[stage]));
+    Evidence unsaid;  // what does not count of an earlier stage was said then
+    add_words(network, stages.back(), stage, unsaid, words);
   }
-  for (const Outcome& outcome : observations.outcomes)
-    if (demand_result(network, outcome).finding.empty()) add_outcome(network, outcome, scale, evidence);
+  add_words(network, observations, observations.past.size(), evidence, words);
+  Writer writer(network, observations, fates, evidence);
+  for (const bool own : {false, true})  // results of their own behind the findings
+    for (const auto& [id, of_sign] : words)
+      if (id.starts_with('/') == own) writer.write(of_sign);
   return evidence;
 }
 

@@ -37,12 +37,28 @@ struct HazardState {
   std::vector<Fired> fired;  ///< the rules in force, in the catalogue's order
 };
 
+/// What was seen in a stage of a job that a repair ended, and the repair.
+struct Past {
+  std::vector<Answer> answers;
+  std::vector<Outcome> outcomes;
+  Observed readings = {};
+  std::string repair;  ///< id
+  bool by_owner = false;
+};
+
+/// Share of its chance that a repair has when it is done once more in the same job: what it did not do before it is the
+/// less likely to do now (elicited judgement).
+inline constexpr double kOnceMore = 0.5;
+
 /// Everything observed in one session, before it is made into nodes.
 struct Observations {
   Observer observer = Observer::novice;
   std::vector<Answer> answers;
   std::vector<Outcome> outcomes;
-  Observed readings = {};                   ///< what was measured
+  Observed readings = {};  ///< what was measured
+  /// The stages before this one, the first one first. What is above is of this stage, and of those before it what no
+  /// repair since can have changed.
+  std::vector<Past> past = {};
   std::optional<HazardState> hazards = {};  ///< for safety alone, no evidence; nothing where no job stands behind it
 };
 
@@ -64,6 +80,10 @@ struct Evidence {
   std::vector<FindingNode> nodes;  ///< in step with `items`
   std::vector<Item> items;
   std::vector<Dropped> dropped;
+  /// Of the causes being there still, and behind them of how they were there once (past.hpp). Empty: the network's.
+  std::vector<double> prior;
+  std::vector<std::size_t> instead_of;  ///< as Trellis has it
+  bool still_failing = false;           ///< repairs were made, and the trouble is there still
 };
 
 /// A reading whose chances leave less than this to all other levels counts as clear: it enters like an answer, with
@@ -85,8 +105,16 @@ FindingNode answered(FindingNode unobserved, std::optional<std::size_t> level, d
 /// Makes nodes of all observations. Answers to a finding that a reading decides as well: the reading counts. A check
 /// that looked at a finding counts instead of an answer or a reading. Above a finer yes the plainer forms do not count;
 /// a plain no that counts answers all below it that were denied too. A plain yes beside a finer no: both count. A
-/// finding that echoes another one counts only where the two differ. \throws NotInKnowledge  for an id that is
-/// not in the catalogue or family, a level that the finding does not have, or a check result that is not there
+/// finding that echoes another one counts only where the two differ.
+///
+/// Stages. What makes a cause show, or a sign come from elsewhere, stays the same when another cause is taken away. So
+/// of a sign that was seen in two stages the later word counts as it is, and the earlier one says only what the causes
+/// did that went in between: "yes" and then "no", that one of them made it; twice "no", that none did; twice "yes"
+/// nothing more. ("No" and then "yes" can only be an error, or new: the later word counts.) With every node drawn anew
+/// in each stage, one sign that stays would count as many times as there are stages. Exact for yes/no signs without
+/// blocks; of a graded sign that fell, but not to "no", the earlier level is left out. \throws NotInKnowledge  for an
+/// id that is not in the catalogue or family, a level that the finding does not have, or a check result that is not
+/// there
 Evidence gather(const Network& network, const Observations& observations);
 
 }  // namespace wheeltapper::belief

@@ -85,6 +85,10 @@ Diagnosis diagnose(std::shared_ptr<const catalogue::Catalogue> catalogue, const 
       std::make_shared<const belief::Network>(std::move(catalogue), the_case.family, the_case.background);
   belief::Observations observations = the_case.observations;
   observations.readings = result.observed;
+  for (std::size_t k = 0; k < the_case.past.size(); ++k)
+    if (!the_case.past[k].runs.empty())
+      observations.past[k].readings =
+          belief::Observed(network->catalogue(), the_case.past[k], bench::analyse(the_case.past[k]).figures);
   result.belief = belief::infer(network, belief::gather(*network, observations), settings.belief);
   result.advice = plan::advise(result.belief, observations, settings.advice);
   const auto within = [](const bench::LimitVerdict& judged) {

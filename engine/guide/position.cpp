@@ -64,6 +64,28 @@ std::vector<job::Draft> hazards_read(const Position& position) {
   return {{job::EventKind::answers, std::move(answers)}};
 }
 
+namespace {
+
+/// How the bench stands after what was done, in its order.
+plan::Setup setup_of(const job::Job& job, const Catalogue& catalogue) {
+  std::vector<std::pair<std::size_t, const job::Job::Checked*>> steps;
+  for (const auto& done : job.checks) steps.emplace_back(done.order, &done);
+  for (const auto& done : job.repairs) steps.emplace_back(done.order, nullptr);
+  std::ranges::sort(steps);
+  plan::Setup setup;
+  std::size_t repairs = 0;
+  for (const auto& [order, checked] : steps) {
+    if (checked != nullptr) {
+      if (const auto* check = catalogue.check(checked->check)) setup = after_check(setup, {check->power, check->opens});
+    } else if (const auto* repair = catalogue.repair(job.repairs[repairs++].repair)) {
+      setup = after_repair(setup, {repair->power, repair->opens});
+    }
+  }
+  return setup;
+}
+
+}  // namespace
+
 Position position_of(std::shared_ptr<const Catalogue> catalogue, std::vector<job::Event> events,
                      const cases::DiagnoseSettings& given) {
   Position at;
@@ -72,6 +94,7 @@ Position position_of(std::shared_ptr<const Catalogue> catalogue, std::vector<job
   at.the_case = job::case_of(at.job, *catalogue);
   cases::DiagnoseSettings settings = given;
   for (std::string& id : declined_steps(at.job)) settings.advice.declined.push_back(std::move(id));
+  settings.advice.setup = setup_of(at.job, *catalogue);
   at.diagnosis = cases::diagnose(catalogue, at.the_case, settings);
   if (at.job.stage() > 0) {
     at.retest = job::retest_of(at.job, at.job.stage(), *catalogue);

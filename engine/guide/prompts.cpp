@@ -23,7 +23,6 @@ constexpr std::size_t kQuestionsFirst = 6;  // in a row before the first step is
 constexpr std::size_t kQuestionsAfter = 2;  // after a check or a failed repair
 constexpr double kWorthAsking = 1;          // minutes saved, beside the answer's own ...
 constexpr double kShareWorthAsking = 0.02;  // ... and this share of what is expected from here
-constexpr std::size_t kStillAsked = 8;
 
 bool has_mark(const job::Job& job, const Topic& topic) { return job.marks.contains(topic); }
 
@@ -255,20 +254,22 @@ std::optional<Prompt> ask_moves(const Position& at) {
   return prompt;
 }
 
-std::optional<Prompt> ask_still(const Position& at, bool hazards_only) {
-  const auto stale = job::ask_again(at.job, *at.catalogue);
-  std::size_t asked = 0;
-  for (const std::string& id : stale) {
+/// A question as to whether a sign is there still.
+Prompt still_of(const catalogue::Finding& finding) {
+  Prompt prompt = question_of(finding);
+  prompt.question = fmt::format("Is this still the case: \"{}\"?", finding.name);  // some questions ask for how it was
+  return prompt;
+}
+
+/// A hazard from before a repair stands until it is answered anew.
+std::optional<Prompt> ask_still(const Position& at) {
+  for (const std::string& id : job::ask_again(at.job, *at.catalogue)) {
     const auto* finding = at.catalogue->finding(id);
-    if (finding == nullptr || ++asked > kStillAsked) continue;
-    const bool hazard = job::is_hazard(*at.catalogue, id);
-    if (hazards_only && !hazard) continue;
-    Prompt prompt = question_of(*finding);
-    prompt.question =
-        fmt::format("Is this still the case: \"{}\"?", finding->name);  // some questions ask for how it was
-    prompt.may_skip = !hazard;
+    if (finding == nullptr || !job::is_hazard(*at.catalogue, id)) continue;
+    Prompt prompt = still_of(*finding);
+    prompt.may_skip = false;
     // How it is found out may want power or hands, which what stands forbids.
-    if (hazard) prompt.hint = "Answer from what you have seen; do not try it to find out.";
+    prompt.hint = "Answer from what you have seen; do not try it to find out.";
     return prompt;
   }
   return std::nullopt;
@@ -366,7 +367,8 @@ std::optional<Prompt> ask_question(const Position& at) {
   const plan::Question& first = at.questions.front();
   if (first.context != nullptr)
     return Prompt{Topic(Kind::context, first.context->id), Ask::yes_no, first.context->question, "", {}, {}, {}};
-  return question_of(*first.finding);
+  const bool seen_before = at.job.answer(first.finding->id, at.job.stage()) != nullptr;
+  return seen_before ? still_of(*first.finding) : question_of(*first.finding);
 }
 
 std::optional<Prompt> ask_step(const Position& at) {
@@ -423,7 +425,7 @@ std::optional<Prompt> next_prompt(const Position& at) {
   if (auto prompt = ask_heard(at)) return prompt;
   if (auto prompt = ask_intake(at.job)) return prompt;
   if (auto prompt = ask_hazards(at.job, *at.catalogue, at.the_case.family)) return prompt;
-  if (auto prompt = ask_still(at, true)) return prompt;
+  if (auto prompt = ask_still(at)) return prompt;
   const bool powered = plan::withheld(at.diagnosis.advice.gates) == plan::Withheld::no;
   if (powered)  // where a hazard stands, what clears it comes before all else
     if (auto prompt = ask_limits(at.job)) return prompt;
@@ -433,8 +435,6 @@ std::optional<Prompt> next_prompt(const Position& at) {
   if (auto prompt = ask_closing(at)) return prompt;
   if (powered)
     if (auto prompt = ask_retest_by_eye(at)) return prompt;
-  if (powered)  // other signs may want power or hands to be seen
-    if (auto prompt = ask_still(at, false)) return prompt;
   if (auto prompt = ask_question(at)) return prompt;
   if (auto prompt = ask_step(at)) return prompt;
   if (!declined_steps(at.job).empty() && !has_mark_now(at.job, Kind::skipped_steps))

@@ -20,12 +20,35 @@ bool result_known(const Catalogue& catalogue, const std::string& check, const st
   return item != nullptr && std::ranges::find(item->results, result, &catalogue::Result::id) != item->results.end();
 }
 
+/// Whether a repair of a job since a stage could have changed what shows in a finding, or in a result of its own.
+bool touched(const Job& job, std::size_t since, std::size_t stage, const Catalogue& catalogue, const auto& shows) {
+  for (std::size_t r = since; r < std::min(stage, job.repairs.size()); ++r) {
+    const auto* repair = catalogue.repair(job.repairs[r].repair);
+    if (repair == nullptr) return true;  // of other knowledge: who knows
+    for (const auto& cure : repair->cures)
+      if (shows(cure.cause)) return true;
+  }
+  return false;
+}
+
+bool names(const auto& list, const std::string& cause) {
+  return std::ranges::any_of(list, [&](const auto& each) { return each.cause == cause; });
+}
+
+bool touched(const Job& job, std::size_t since, std::size_t stage, const Catalogue& catalogue,
+             const catalogue::Finding& finding) {
+  return touched(job, since, stage, catalogue, [&](const std::string& cause) {
+    return names(finding.links, cause) || names(finding.inhibitors, cause);
+  });
+}
+
 json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue, const Hazards& hazards) {
   json answers = json::object();
   for (const auto& [id, words] : job.answers) {
     const Reported* reported = job.answer(id, stage);
     if (reported == nullptr || catalogue.finding(id) == nullptr) continue;
-    const bool stale = reported->stage < stage && reported->word != "no";
+    const bool stale =
+        reported->word != "no" && touched(job, reported->stage, stage, catalogue, *catalogue.finding(id));
     if (!stale) answers[id] = reported->word;
   }
   for (auto answer = answers.begin(); answer != answers.end();) {  // a yes that something ended stands no more
@@ -40,17 +63,21 @@ json answers_of(const Job& job, std::size_t stage, const Catalogue& catalogue, c
   return answers;
 }
 
-/// Whether what a check saw still holds in a stage: no repair came since, or it is a hazard that stands; and nobody has
-/// said no to it since.
-bool still_holds(std::size_t stage, const Job::Checked& done, const std::string& result, const Catalogue& catalogue,
-                 const Hazards& hazards) {
+/// Whether what a check saw still holds in a stage: no repair since can have changed it, or it is a hazard that stands;
+/// and nobody has said no to it since.
+bool still_holds(const Job& job, std::size_t stage, const Job::Checked& done, const std::string& result,
+                 const Catalogue& catalogue, const Hazards& hazards) {
   const auto& results = catalogue.check(done.check)->results;
-  const std::string& finding = std::ranges::find(results, result, &catalogue::Result::id)->finding;
+  const catalogue::Result& shown = *std::ranges::find(results, result, &catalogue::Result::id);
+  const std::string& finding = shown.finding;
   if (!finding.empty() && is_hazard(catalogue, finding)) {
     const auto last = hazards.active.find(finding);
     return last != hazards.active.end() && last->second.order == done.order;
   }
-  return done.stage == stage;
+  if (finding.empty())
+    return !touched(job, done.stage, stage, catalogue,
+                    [&](const std::string& cause) { return names(shown.causes, cause); });
+  return !touched(job, done.stage, stage, catalogue, *catalogue.finding(finding));
 }
 
 json checks_of(const Job& job, std::size_t stage, const Catalogue& catalogue, const Hazards& hazards) {
@@ -59,7 +86,7 @@ json checks_of(const Job& job, std::size_t stage, const Catalogue& catalogue, co
     for (const auto& [result, seen] : done.seen) {
       if (done.stage > stage || !result_known(catalogue, done.check, result)) continue;
       const bool holds =
-          seen ? still_holds(stage, done, result, catalogue, hazards) : !hazards.redo.contains(done.check);
+          seen ? still_holds(job, stage, done, result, catalogue, hazards) : !hazards.redo.contains(done.check);
       if (holds)
         checks[done.check][result] = seen ? "seen" : "not seen";
       else if (checks.contains(done.check))
@@ -67,17 +94,6 @@ json checks_of(const Job& job, std::size_t stage, const Catalogue& catalogue, co
     }
   std::erase_if(checks.get_ref<json::object_t&>(), [](const auto& each) { return each.second.empty(); });
   return checks;
-}
-
-json tried_of(const Job& job, std::size_t stage, const Catalogue& catalogue) {
-  json tried = job.head.contains("tried") ? job.head["tried"] : json::array();
-  for (std::size_t r = 0; r < std::min(stage, job.repairs.size()); ++r) {
-    const bool last = r + 1 == stage;
-    if (last && !job.has_runs(stage) && !job.retests.contains(stage)) continue;
-    if (catalogue.repair(job.repairs[r].repair) == nullptr) continue;
-    tried.push_back({{"repair", job.repairs[r].repair}, {"by", job.repairs[r].by_owner ? "owner" : "technician"}});
-  }
-  return tried;
 }
 
 json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue, const Hazards& hazards) {
@@ -88,11 +104,44 @@ json document_of(const Job& job, std::size_t stage, const Catalogue& catalogue, 
     if (each.stage == stage) document["runs"].push_back(each.run);
   document["answers"] = answers_of(job, stage, catalogue, hazards);
   document["checks"] = checks_of(job, stage, catalogue, hazards);
-  document["tried"] = tried_of(job, stage, catalogue);
+  if (!document.contains("tried")) document["tried"] = json::array();
   document["known"] = json::object();
   for (const auto& [id, is_so] : job.known)
     if (catalogue.context(id) != nullptr) document["known"][id] = is_so;
   return document;
+}
+
+/// What was seen in one stage, as it was said then.
+json document_of_past(const Job& job, std::size_t stage, const Catalogue& catalogue) {
+  json document = job.head;
+  if (!document.contains("title")) document["title"] = "Repair job";
+  document.erase("tried");
+  document["runs"] = json::array();
+  for (const Job::StageRun& each : job.runs)
+    if (each.stage == stage) document["runs"].push_back(each.run);
+  document["answers"] = json::object();
+  for (const auto& [id, words] : job.answers)
+    if (const Reported* reported = job.answer(id, stage);
+        reported != nullptr && reported->stage == stage && catalogue.finding(id) != nullptr)
+      document["answers"][id] = reported->word;
+  document["checks"] = json::object();
+  for (const Job::Checked& done : job.checks)
+    for (const auto& [result, seen] : done.seen)
+      if (done.stage == stage && result_known(catalogue, done.check, result))
+        document["checks"][done.check][result] = seen ? "seen" : "not seen";
+  return document;
+}
+
+void add_past(const Job& job, std::size_t stage, const std::string& name, const Catalogue& catalogue, cases::Case& to) {
+  for (std::size_t k = 0; k < std::min(stage, job.repairs.size()); ++k) {
+    cases::Case then = cases::case_from(document_of_past(job, k, catalogue), name, catalogue);
+    to.observations.past.push_back({std::move(then.observations.answers),
+                                    std::move(then.observations.outcomes),
+                                    {},
+                                    job.repairs[k].repair,
+                                    job.repairs[k].by_owner});
+    to.past.push_back(std::move(then.session));
+  }
 }
 
 }  // namespace
@@ -103,6 +152,7 @@ cases::Case case_of(const Job& job, std::size_t stage, const Catalogue& catalogu
     Hazards hazards = hazards_of(job, stage, catalogue);
     cases::Case the_case = cases::case_from(document_of(job, stage, catalogue, hazards), name, catalogue);
     the_case.observations.hazards = std::move(hazards.state);
+    add_past(job, stage, name, catalogue, the_case);
     return the_case;
   } catch (const json::exception& wrong) {  // a head or run that no command of ours wrote
     throw input::BadInput({{name, "", fmt::format("can't be read as a case: {}", wrong.what()), ""}});
@@ -154,8 +204,12 @@ std::vector<std::string> ask_again(const Job& job, const Catalogue& catalogue) {
   };
   for (const auto& [id, last] : hazards_of(job, job.stage(), catalogue).active)
     if (last.stage < job.stage() && !asked_now(id)) ids.push_back(id);
-  for (const std::string& id : job.stale_answers())
-    if (std::ranges::find(ids, id) == ids.end()) ids.push_back(id);
+  for (const std::string& id : job.stale_answers()) {
+    const auto* finding = catalogue.finding(id);
+    const Reported* reported = job.answer(id, job.stage());
+    const bool changed = finding == nullptr || touched(job, reported->stage, job.stage(), catalogue, *finding);
+    if (changed && std::ranges::find(ids, id) == ids.end()) ids.push_back(id);
+  }
   return ids;
 }
 

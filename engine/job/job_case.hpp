@@ -8,11 +8,12 @@
 
 namespace wheeltapper::job {
 
-/// The case as it stands in one stage. Runs are those of the stage. What an earlier stage saw to be there is left out,
-/// as a repair came between (stale_answers()); what was not there stays. A hazard (a finding that fires a rule) stands
+/// The case as it stands in one stage. Runs are those of the stage. What an earlier stage saw to be there is left out
+/// if a repair since treats a cause that shows in it; else it stays as it was, and what was not there stays. All that
+/// earlier stages saw is in observations.past and Case::past, with the repairs that ended them; the trouble is taken to
+/// be there still, before the retest too. A hazard (a finding that fires a rule) stands
 /// until somebody says no to it or a check looks and does not see it, and checks that clear it count only if they were
-/// done after it was last seen. Repairs of earlier stages are tried; the last one too once the stage has a run or a
-/// word on how the retest went. Ids that the catalogue does not have are left out. \throws input::BadInput  as
+/// done after it was last seen. Ids that the catalogue does not have are left out. \throws input::BadInput  as
 /// read_case()
 cases::Case case_of(const Job& job, std::size_t stage, const catalogue::Catalogue& catalogue);
 /// In its last stage.
@@ -24,7 +25,7 @@ cases::Case case_of(const Job& job, const catalogue::Catalogue& catalogue);
 std::vector<Draft> opening_events(std::string_view text, const std::string& file, const catalogue::Catalogue& catalogue,
                                   const input::Beside& beside = {});
 
-/// What is to be asked again after a repair: hazards that stand, then what else was there.
+/// What may be asked again after a repair: hazards that stand, then what else was there that a repair can have changed.
 std::vector<std::string> ask_again(const Job& job, const catalogue::Catalogue& catalogue);
 
 /// How a stage's retest went: passed, failed, or not known. With limits: passed when every limit was held against a run

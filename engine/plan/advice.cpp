@@ -36,9 +36,9 @@ double removes_something(const RepairOption& option, const std::vector<double>& 
   return 1 - nothing;
 }
 
-bool plugged_after(const BenchStep& step) {
-  // A repair ends with a retest under power; a check that ends live leaves the plug in.
-  return step.repair != nullptr || step.check->power != Power::unplugged;
+Setup setup_after(const BenchStep& step, const Setup& setup) {
+  if (step.repair != nullptr) return after_repair(setup, {step.repair->power, step.repair->opens});
+  return after_check(setup, {step.check->power, step.check->opens});
 }
 
 /// Takes what was done out of what is offered, and out of the belief.
@@ -58,6 +58,7 @@ void carry_on(const BenchStep& step, Offer& checks, RepairOffer& repairs, OneCau
   repairs.repairs.erase(repairs.repairs.begin() + static_cast<std::ptrdiff_t>(at));
   repairs.options.erase(repairs.options.begin() + static_cast<std::ptrdiff_t>(at));
   repairs.looked.erase(repairs.looked.begin() + static_cast<std::ptrdiff_t>(at));
+  repairs.of_method.erase(repairs.of_method.begin() + static_cast<std::ptrdiff_t>(at));
 }
 
 BenchStep check_step(const Offer& checks, std::size_t at, const OneCause& belief, const RepairOffer& repairs,
@@ -99,6 +100,27 @@ std::optional<BenchStep> rough_next(const OneCause& belief, const Offer& checks,
       return repair_step(repairs, repair, belief, plugged_in);
   }
   return std::nullopt;
+}
+
+/// The plain rule: the look or repair with most chance per minute to lead to something. Nothing only where nothing that
+/// is left promises anything at all.
+std::optional<BenchStep> plain_step(const Offer& checks, const RepairOffer& repairs, const OneCause& belief,
+                                    bool plugged_in) {
+  std::optional<BenchStep> best;
+  double most = kTiny;
+  for (std::size_t i = 0; i < checks.options.size(); ++i) {
+    const double shows = relevance(checks.options[i], belief);
+    if (shows / checks.options[i].cost <= most) continue;
+    most = shows / checks.options[i].cost;
+    best = step_of(*checks.checks[i], shows, plugged_in);
+  }
+  for (std::size_t i = 0; i < repairs.options.size(); ++i) {
+    const double ends = ends_if_done(repairs.options[i], belief);
+    if (ends / repairs.options[i].cost <= most) continue;
+    most = ends / repairs.options[i].cost;
+    best = repair_step(repairs, i, belief, plugged_in);
+  }
+  return best;
 }
 
 bool clears(const std::vector<Gate>& gates, const Check* check) {
@@ -161,14 +183,14 @@ std::optional<BenchStep> next_line(const Advice& advice, const Offer& checks, co
 void fill_list(Advice& advice, Offer checks, RepairOffer repairs, OneCause belief, const AdviceSettings& settings) {
   constexpr double kWorthALine = 0.02;  // chance below which a step is not printed
   std::optional<BenchStep> step = advice.next;
-  bool plugged_in = false;
+  Setup setup = settings.setup;
   while (step && advice.list.size() < settings.longest_list) {
     advice.list.push_back(*step);
-    plugged_in = plugged_after(*step);
+    setup = setup_after(*step, setup);
     carry_on(*step, checks, repairs, belief);
-    set_costs(checks, repairs, settings.costs, plugged_in);
+    set_costs(checks, repairs, settings.costs, setup);
     if (advice.list.size() == 1) keep_best(checks, belief, repairs, advice.gates, settings.plan);
-    step = next_line(advice, checks, belief, repairs, settings, plugged_in);
+    step = next_line(advice, checks, belief, repairs, settings, setup.plugged_in);
     if (step && step->chance < kWorthALine && !clears(advice.gates, step->check)) break;
   }
 }
@@ -196,8 +218,8 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   advice.gates = gates(belief.network->catalogue(), observations);
   Offer checks = offer_checks(belief, observations, settings.declined);
   RepairOffer repairs = offer_repairs(belief, advice.gates, observations, settings.declined);
-  constexpr bool kPluggedIn = false;  // a bench starts with the plug out
-  set_costs(checks, repairs, settings.costs, kPluggedIn);
+  const bool plugged_in = settings.setup.plugged_in;
+  set_costs(checks, repairs, settings.costs, settings.setup);
   const OneCause rough = one_cause(belief.posterior, belief.none_present);
   withhold(advice, checks, rough, repairs, settings.plan);
 
@@ -206,7 +228,7 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   advice.expected_minutes = next.cost;
   advice.repair_only_minutes = next.repairs.cost;
   for (const std::size_t r : next.repairs.repairs) advice.repairs.push_back(repairs.repairs[r]);
-  advice.next = clearing_step(advice, checks, rough, repairs, settings.plan, kPluggedIn,
+  advice.next = clearing_step(advice, checks, rough, repairs, settings.plan, plugged_in,
                               withheld(advice.gates) >= Withheld::everything ? Opens::press : Opens::cover);
   if (advice.next) {
     fill_list(advice, checks, repairs, rough, settings);
@@ -214,15 +236,17 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
   }
   if (withheld(advice.gates) >= Withheld::everything) return advice;
   if (next.check) {
-    advice.next = check_step(bearing, *next.check, rough, repairs, settings.plan, kPluggedIn);
+    advice.next = check_step(bearing, *next.check, rough, repairs, settings.plan, plugged_in);
   } else if (!next.looked.repairs.empty()) {
     const std::size_t first = next.looked.repairs.front();
-    advice.next = repair_step(repairs, first, rough, kPluggedIn);
+    advice.next = repair_step(repairs, first, rough, plugged_in);
     advice.next->chance = removes_something(repairs.options[first], belief.posterior);
   }
+  advice.hand_on = !advice.next;
+  if (!advice.next) advice.next = plain_step(checks, repairs, rough, plugged_in);
   // What still clears a gate comes before any repair, which ends under power, and before giving up.
   if (!advice.next || advice.next->repair != nullptr)
-    if (auto clear = clearing_step(advice, checks, rough, repairs, settings.plan, kPluggedIn, Opens::press))
+    if (auto clear = clearing_step(advice, checks, rough, repairs, settings.plan, plugged_in, Opens::press))
       advice.next = std::move(clear);
   fill_list(advice, checks, repairs, rough, settings);
   return advice;

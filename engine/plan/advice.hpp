@@ -6,19 +6,21 @@
 #include "engine/belief/belief.hpp"
 #include "engine/plan/gate.hpp"
 #include "engine/plan/next_step.hpp"
+#include "engine/plan/setup.hpp"
 
 namespace wheeltapper::plan {
 
 /// How minutes, money and risk are weighed. Defaults are elicited judgement; a shop sets its own.
 struct Costs {
   double minutes_per_dollar = 1.0;  ///< what a dollar of parts is worth
-  double power_change = 2.0;        ///< minutes to plug in or unplug and make safe
-  /// Minutes put on what must come apart, for the time to close it again and the chance to do harm: nothing, a cover,
-  /// the motor or drive, a pressed-on part.
-  double opens[4] = {0, 4, 20, 40};
+  /// Minutes to plug in or to unplug and make safe; and put on what must come apart, for the time to close it again and
+  /// the chance to do harm: nothing, a cover, the motor or drive, a pressed-on part. What is open is not paid for
+  /// again.
+  SetupCosts setup{2.0, {0, 4, 20, 40}};
   double beyond_skill = 45;  ///< minutes put on what asks for more skill than there is
   /// A repair that costs more than this many minutes, or opens the motor or drive, is not advised before an inspection
-  /// has shown that it is needed, where there is one.
+  /// has shown that it is needed, where there is one; nor is one of the method or of a setting, which is soon done and
+  /// would be tried on every guess.
   double inspect_first = 45;
   catalogue::Skill skill = catalogue::Skill::intermediate;
 };
@@ -35,8 +37,9 @@ struct BenchStep {
 /// What to do next.
 struct Advice {
   std::vector<Gate> gates;
-  std::optional<BenchStep> next;   ///< nothing when everything is withheld or nothing helps
-  double expected_minutes = 0;     ///< cost from here when the advice is followed, were no gate in the way
+  std::optional<BenchStep> next;  ///< nothing when everything is withheld, or all that there is was done
+  double expected_minutes = 0;    ///< cost from here when the advice is followed, were no gate in the way
+  bool hand_on = false;  ///< no step pays against handing on (PlanSettings::refer_cost): `next` is the best of them
   double repair_only_minutes = 0;  ///< cost of repairing in the best order without any check
   std::vector<BenchStep> list;     ///< the whole order for the bench, the next step first, each as if those before it
                                    ///< showed or cured nothing; from the third step on by the screening (screening.hpp)
@@ -47,6 +50,7 @@ struct Advice {
 struct AdviceSettings {
   Costs costs;
   PlanSettings plan;
+  Setup setup;  ///< how the bench stands now
   /// A check is only offered if it bears on the suspects this much (relevance()): a cheap inspection at something
   /// unlikely may save a minute on average, and nobody at a bench would see why.
   double bearing = 0.03;
@@ -54,10 +58,10 @@ struct AdviceSettings {
   std::vector<std::string> declined;  ///< ids of checks and repairs that the person at the bench won't do
 };
 
-/// The cost of doing something now, in minutes.
-/// \param plugged_in  whether the plug is in at the moment
-double cost_of(const catalogue::Check& check, const Costs& costs, bool plugged_in);
-double cost_of(const catalogue::Repair& repair, const Costs& costs, bool plugged_in);
+/// The cost of doing something now, in minutes, with the change of the bench that it wants; a repair with plugging in
+/// for its retest.
+double cost_of(const catalogue::Check& check, const Costs& costs, const Setup& setup);
+double cost_of(const catalogue::Repair& repair, const Costs& costs, const Setup& setup);
 
 /// Plans from a belief. Checks whose results were all recorded are not offered again; repairs tried in vain only as
 /// their cause stays likely.

@@ -34,7 +34,7 @@ Joint joint_of(const Trellis& trellis, const std::vector<Silence>& all) {
   const std::size_t n = trellis.causes();
   Joint joint;
   joint.chance.push_back(1);
-  joint.posterior.push_back(trellis.posterior());
+  joint.posterior.push_back(trellis.current_posterior());
   std::vector<double> factors;
   for (std::size_t j = 1; j < all.size(); ++j)
     factors.insert(factors.end(), all[j].factor.begin(), all[j].factor.end());
@@ -42,8 +42,8 @@ Joint joint_of(const Trellis& trellis, const std::vector<Silence>& all) {
   const auto posterior = trellis.joint_posteriors(factors, shares);
   for (std::size_t j = 1; j < all.size(); ++j) {
     joint.chance.push_back(shares[j - 1] * all[j].alone);
-    std::vector<double> row(n);
-    for (std::size_t i = 0; i < n; ++i) row[i] = posterior[(j - 1) * n + i] * all[j].alone;
+    std::vector<double> row(trellis.current());
+    for (std::size_t i = 0; i < row.size(); ++i) row[i] = posterior[(j - 1) * n + i] * all[j].alone;
     joint.posterior.push_back(std::move(row));
   }
   return joint;

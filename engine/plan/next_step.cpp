@@ -32,7 +32,7 @@ std::optional<std::size_t> first_to_do(const std::vector<CheckValue>& values, co
 NextStep next_step(const Trellis& trellis, const std::vector<CheckOption>& checks,
                    const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
   NextStep next;
-  const OneCause rough = one_cause(trellis.posterior(), trellis.none_present());
+  const OneCause rough = one_cause(trellis.current_posterior(), trellis.none_present());
   const auto looked = with_inspections(repairs, checks, rough);
   next.repairs = best_sequence(trellis, repairs, settings);
   next.looked = best_sequence(trellis, looked, settings);

@@ -21,9 +21,7 @@ bool is_declined(const std::string& id, const std::vector<std::string>& declined
   return std::ranges::find(declined, id) != declined.end();
 }
 
-double risk(catalogue::Opens opens, Skill skill, const Costs& costs) {
-  return costs.opens[static_cast<std::size_t>(opens)] + (skill > costs.skill ? costs.beyond_skill : 0);
-}
+double risk(Skill skill, const Costs& costs) { return skill > costs.skill ? costs.beyond_skill : 0; }
 
 /// The chance that a result stays away, from its node.
 ResultOption result_option(const Network& network, const Check& check, const catalogue::Result& result) {
@@ -39,11 +37,25 @@ ResultOption result_option(const Network& network, const Check& check, const cat
   return option;
 }
 
-bool is_decided(const Check& check, const catalogue::Result& result, const Belief& belief,
+/// What was seen before a repair that can have changed it is no longer among the outcomes.
+bool is_decided(const Check& check, const catalogue::Result& result, const Observations& observations,
                 const DecidedFindings& decided) {
   if (decided.has(result.finding)) return true;
-  const std::string own = check.id + "/" + result.id;
-  return std::ranges::any_of(belief.evidence.items, [&](const belief::Item& item) { return item.id == own; });
+  return std::ranges::any_of(observations.outcomes, [&](const belief::Outcome& outcome) {
+    return outcome.check == check.id && outcome.result == result.id;
+  });
+}
+
+bool was_done(const Repair& repair, const Observations& observations) {
+  return std::ranges::any_of(observations.past, [&](const belief::Past& past) { return past.repair == repair.id; });
+}
+
+/// A repair of how the test is made, or of how something is set.
+bool of_method(const Repair& repair, const catalogue::Catalogue& catalogue) {
+  return std::ranges::all_of(repair.cures, [&](const catalogue::Cure& cure) {
+    const auto* place = catalogue.place(catalogue.cause(cure.cause)->place);
+    return place->side == "procedure" || place->id == "settings";
+  });
 }
 
 CheckOption whole_option(const Network& network, const Check& check) {
@@ -67,17 +79,15 @@ std::optional<CheckOption> told_inspection(const Network& network, const belief:
 
 }  // namespace
 
-double cost_of(const Check& check, const Costs& costs, bool plugged_in) {
-  const int changes = (plugged_in ? check.power != Power::live : check.power == Power::live) +
-                      (check.power == Power::unplugged_then_live ? 1 : 0);
-  return check.minutes + changes * costs.power_change + risk(check.opens, check.skill, costs);
+double cost_of(const Check& check, const Costs& costs, const Setup& setup) {
+  return check.minutes + minutes_to(setup, {check.power, check.opens}, costs.setup) + risk(check.skill, costs);
 }
 
-double cost_of(const Repair& repair, const Costs& costs, bool plugged_in) {
-  // Unplugged for the work, plugged in for the retest.
-  const double changes = (plugged_in ? 2 : 1) * costs.power_change;
+double cost_of(const Repair& repair, const Costs& costs, const Setup& setup) {
+  const Needs needs{repair.power, repair.opens};
   const double parts = (repair.parts_least + repair.parts_most) / 2 * costs.minutes_per_dollar;
-  return repair.minutes + changes + parts + risk(repair.opens, repair.skill, costs);
+  return repair.minutes + minutes_to(setup, needs, costs.setup) + minutes_to_retest(needs, costs.setup) + parts +
+         risk(repair.skill, costs);
 }
 
 Offer offer_checks(const Belief& belief, const Observations& observations, const std::vector<std::string>& declined) {
@@ -90,7 +100,8 @@ Offer offer_checks(const Belief& belief, const Observations& observations, const
     if (std::ranges::any_of(check.not_when, [&](const auto& id) { return decided.yes.contains(id); })) continue;
     CheckOption option{check.id, 0, {}};
     for (const auto& result : check.results)
-      if (!is_decided(check, result, belief, decided)) option.results.push_back(result_option(network, check, result));
+      if (!is_decided(check, result, observations, decided))
+        option.results.push_back(result_option(network, check, result));
     if (option.results.empty()) continue;
     offer.checks.push_back(&check);
     offer.options.push_back(std::move(option));
@@ -121,8 +132,10 @@ RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, 
   for (const Repair& repair : network.catalogue().items().repairs) {
     if (!network.applies(repair) || !allowed(repair, gates) || is_declined(repair.id, declined)) continue;
     RepairOption option{repair.id, 0, {}};
+    const double worth = was_done(repair, observations) ? belief::kOnceMore : 1;
     for (const auto& cure : repair.cures)
-      if (const auto at = network.index(cure.cause)) option.cures.push_back({*at, cure.chance.in(network.family())});
+      if (const auto at = network.index(cure.cause))
+        option.cures.push_back({*at, cure.chance.in(network.family()) * worth});
     if (option.cures.empty()) continue;
     offer.repairs.push_back(&repair);
     const auto inspections = [&](const CheckOption& check) { return is_inspection(check, option, belief.posterior); };
@@ -130,22 +143,24 @@ RepairOffer offer_repairs(const Belief& belief, const std::vector<Gate>& gates, 
     offer.looked.push_back(std::ranges::any_of(done, inspections)   ? Looked::checked
                            : std::ranges::any_of(told, inspections) ? Looked::told
                                                                     : Looked::no);
+    offer.of_method.push_back(of_method(repair, network.catalogue()));
     offer.options.push_back(std::move(option));
   }
   return offer;
 }
 
-void set_costs(Offer& checks, RepairOffer& repairs, const Costs& costs, bool plugged_in) {
+void set_costs(Offer& checks, RepairOffer& repairs, const Costs& costs, const Setup& setup) {
   for (std::size_t i = 0; i < checks.checks.size(); ++i)
-    checks.options[i].cost = cost_of(*checks.checks[i], costs, plugged_in);
+    checks.options[i].cost = cost_of(*checks.checks[i], costs, setup);
   for (std::size_t i = 0; i < repairs.repairs.size(); ++i)
-    repairs.options[i].cost = cost_of(*repairs.repairs[i], costs, plugged_in);
+    repairs.options[i].cost = cost_of(*repairs.repairs[i], costs, setup);
   constexpr double kToldFor = 1.5;  // what was told will do for an inspection, but not for the dearest repairs
   for (std::size_t i = 0; i < repairs.repairs.size(); ++i) {
     RepairOption& option = repairs.options[i];
     const bool much = repairs.repairs[i]->opens >= catalogue::Opens::motor || option.cost > costs.inspect_first;
     const bool told = repairs.looked[i] == RepairOffer::Looked::told && option.cost <= kToldFor * costs.inspect_first;
-    option.inspect_first = much && !told && repairs.looked[i] != RepairOffer::Looked::checked;
+    const bool guess = much || repairs.of_method[i];
+    option.inspect_first = guess && !told && repairs.looked[i] != RepairOffer::Looked::checked;
   }
 }
 

@@ -17,7 +17,8 @@ struct RepairOffer {
   std::vector<const catalogue::Repair*> repairs;
   std::vector<RepairOption> options;  ///< in step with `repairs`
   enum class Looked { no, told, checked };
-  std::vector<Looked> looked;  ///< whether somebody has looked for what it cures, or a check has
+  std::vector<Looked> looked;   ///< whether somebody has looked for what it cures, or a check has
+  std::vector<bool> of_method;  ///< it mends how the test is made, or how something is set
 };
 
 /// \param declined  ids of what the person at the bench won't do
@@ -30,6 +31,6 @@ RepairOffer offer_repairs(const belief::Belief& belief, const std::vector<Gate>&
 Offer bearing_checks(const Offer& all, const std::vector<double>& chance, double least);
 
 /// What each costs from here, and which repairs want an inspection first.
-void set_costs(Offer& checks, RepairOffer& repairs, const Costs& costs, bool plugged_in);
+void set_costs(Offer& checks, RepairOffer& repairs, const Costs& costs, const Setup& setup);
 
 }  // namespace wheeltapper::plan

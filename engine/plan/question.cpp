@@ -74,7 +74,7 @@ std::vector<Question> questions(const belief::Belief& belief, const belief::Obse
   Offer checks = offer_checks(belief, observations, settings.declined);
   RepairOffer repairs =
       offer_repairs(belief, gates(network.catalogue(), observations), observations, settings.declined);
-  set_costs(checks, repairs, settings.costs, false);
+  set_costs(checks, repairs, settings.costs, settings.setup);
   const OneCause rough = one_cause(belief.posterior, belief.none_present);
   const auto looked = with_inspections(repairs.options, checks.options, rough);
   const double now = rough_sequence(rough, looked, settings.plan).cost;

@@ -142,7 +142,8 @@ std::vector<double> nothing_left(const Trellis& trellis, const RepairSets& sets,
   factors.reserve(silences.size() * sets.sets.size() * n);
   for (const Silence* silence : silences)
     for (const auto& set : sets.sets) {
-      std::vector<double> factor(n, 0.0);
+      std::vector<double> factor(n, 1.0);  // what is gone already is no longer in the way
+      std::fill_n(factor.begin(), trellis.current(), 0.0);
       for (const std::size_t r : set) allow(factor, repairs[r]);
       for (std::size_t i = 0; i < n; ++i) factors.push_back(factor[i] * silence->factor[i]);
     }
@@ -183,10 +184,11 @@ std::vector<double> expected_costs(const std::vector<RepairOption>& repairs, con
 }
 
 Sequence best_sequence(const Trellis& trellis, const std::vector<RepairOption>& repairs, const PlanSettings& settings) {
-  const RepairSets sets = repair_sets(trellis.posterior(), repairs, settings);
+  const std::vector<double> posterior = trellis.current_posterior();
+  const RepairSets sets = repair_sets(posterior, repairs, settings);
   const Silence nothing_said{std::vector<double>(trellis.causes(), 1.0), 1.0};
   const Silence* only = &nothing_said;
-  return choose(sets, nothing_left(trellis, sets, {&only, 1}, repairs), expected_costs(repairs, trellis.posterior()),
+  return choose(sets, nothing_left(trellis, sets, {&only, 1}, repairs), expected_costs(repairs, posterior),
                 settings.refer_cost);
 }
 

@@ -215,7 +215,12 @@ std::string why_text(const Position& position, const Prompt& prompt, const Style
   const auto question = std::ranges::find_if(position.questions, [&](const plan::Question& each) {
     return (each.finding != nullptr ? each.finding->id : each.context->id) == id;
   });
-  if (prompt.ask == Ask::check && advice.next && advice.next->check != nullptr) {
+  if (advice.hand_on && (prompt.ask == Ask::check || prompt.ask == Ask::repair)) {
+    page.paragraph(fmt::format(
+        "It has the most chance for its minutes of all that is left: {}. To hand the locomotive on is as good by the "
+        "numbers; close, and say so.",
+        percent(advice.next ? advice.next->chance : 0)));
+  } else if (prompt.ask == Ask::check && advice.next && advice.next->check != nullptr) {
     page.paragraph(fmt::format(
         "It takes {:.0f} min and shows something with chance {}. Of all that can be done now it is expected to save "
         "most "

@@ -178,6 +178,7 @@ json diagnosis_json(const cases::Case& the_case, const cases::Diagnosis& diagnos
           {"plan",
            {{"expected-minutes", diagnosis.advice.expected_minutes},
             {"repair-only-minutes", diagnosis.advice.repair_only_minutes},
+            {"hand-on", diagnosis.advice.hand_on},
             {"steps", std::move(list)},
             {"withheld", std::move(withheld)}}}};
 }

@@ -93,6 +93,11 @@ void put_step(Page& page, const catalogue::Catalogue& catalogue, const plan::Adv
   const auto skill = step.check != nullptr ? step.check->skill : step.repair->skill;
   const auto& cautions = step.check != nullptr ? step.check->cautions : step.repair->cautions;
   page.heading(fmt::format("Do next: {} ({}; {})", name, id, work_text(step.minutes, power, skill)));
+  if (advice.hand_on)
+    page.paragraph(
+        "By the numbers no step pays any more against handing the locomotive on. This one has the most chance for its "
+        "minutes.",
+        2);
   put_cautions(page, catalogue, not_yet_said(cautions, advice.gates, whole), 2, whole);
   put_steps(page, step.check != nullptr ? step.check->steps : step.repair->steps, 2);
   if (step.check != nullptr) page.labelled("If healthy:", step.check->expect, 2, 12);

@@ -1,12 +1,14 @@
 // What every rule and every check of the shipped knowledge keeps to.
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <random>
 
 #include "engine/guide/hearing.hpp"
 #include "engine/job/hazards.hpp"
 #include "engine/plan/advice.hpp"
 #include "engine/plan/gate.hpp"
 #include "knowledge/shipped.hpp"
+#include "tests/support/effort.hpp"
 
 using namespace wheeltapper;
 
@@ -136,4 +138,24 @@ TEST_CASE("a burnt smell waits until every winding is measured", "[hazards]") {
   for (const char* winding : {"check-field-ohms", "check-reverser-coil-ohms", "check-armature-ground",
                               "check-segment-ohms", "check-smoke-ohms"})
     CHECK(std::ranges::find(until, winding) != until.end());
+}
+
+TEST_CASE("however much is told, there is a next step", "[plan]") {
+  const std::uint32_t seed = GENERATE(range(0U, tests::times(40U, 4U)));
+  CAPTURE(seed);
+  std::mt19937 engine(seed);
+  std::vector<const catalogue::Finding*> findings;
+  for (const auto& finding : series_network()->catalogue().items().findings)
+    if (series_network()->applies(finding) && !job::is_hazard(series_network()->catalogue(), finding.id))
+      findings.push_back(&finding);
+  std::shuffle(findings.begin(), findings.end(), engine);
+  for (const std::size_t told : {1U, 4U, 8U, 12U}) {
+    CAPTURE(told);
+    belief::Observations seen;
+    for (std::size_t f = 0; f < told; ++f) seen.answers.push_back({findings[f]->id, {}});
+    const auto advice = advice_on(seen);
+    REQUIRE(advice.next);
+    CHECK(advice.next->chance > 0);
+    CHECK_FALSE(advice.list.empty());
+  }
 }

@@ -22,8 +22,12 @@ class World {
     std::vector<double> weight;  // not normalised: its sum is the chance of getting here
     std::uint32_t checks_left;
     std::uint32_t repairs_left;
-    std::vector<std::pair<std::size_t, std::size_t>> outcomes;  // check, result (results.size(): none)
-    std::vector<std::size_t> done;                              // repairs, in order
+    struct Outcome {
+      std::size_t check, result;  // results.size(): none
+      std::size_t stage;          // repairs done before
+    };
+    std::vector<Outcome> outcomes;
+    std::vector<std::size_t> done;  // repairs, in order
   };
 
   State start() const { return {start_, (1U << bench_.checks.size()) - 1, (1U << bench_.repairs.size()) - 1, {}, {}}; }
@@ -43,7 +47,7 @@ class World {
       next.weight[bits] *= chance;
     }
     next.checks_left &= ~(1U << check);
-    next.outcomes.emplace_back(check, r);
+    next.outcomes.push_back({check, r, state.done.size()});
     return next;
   }
 
@@ -74,10 +78,10 @@ class World {
         least = std::min(least, here * bench_.repairs[r].cost + optimum(after(state, r)));
     for (std::size_t c = 0; c < bench_.checks.size(); ++c) {
       if ((state.checks_left >> c & 1U) == 0) continue;
-      double cost = here * bench_.checks[c].cost;
-      for (std::size_t r = 0; r <= bench_.checks[c].results.size() && cost < least; ++r)
-        cost += optimum(after(state, c, r));
-      least = std::min(least, cost);
+      double sum = here * bench_.checks[c].cost;
+      for (std::size_t r = 0; r <= bench_.checks[c].results.size() && sum < least; ++r)
+        sum += optimum(after(state, c, r));
+      least = std::min(least, sum);
     }
     return least;
   }
@@ -93,54 +97,81 @@ class World {
 
   double fixed_order(const std::vector<std::size_t>& order) const {
     State state = start();
-    double cost = 0;
+    double sum = 0;
     for (const std::size_t r : order) {
       const double here = mass(state);
       if (bench_.repairs[r].cost >= bench_.settings.refer_cost) break;
-      cost += here * bench_.repairs[r].cost;
+      sum += here * bench_.repairs[r].cost;
       state = after(state, r);
     }
-    return cost + mass(state) * bench_.settings.refer_cost;
+    return sum + mass(state) * bench_.settings.refer_cost;
   }
 
-  /// The policy: a check whenever one lowers the expected cost, else the advised sequence of repairs to its end: a
-  /// failed retest alone does not change it.
-  double policy(const State& state, const std::vector<std::size_t>& advised) const {
+  /// The policy: what the engine advises in each state, and handing on where it says that this costs less.
+  double policy(const State& state) const {
     const double here = mass(state);
     if (here < 1e-14) return 0;
-    const Step step = advised.empty() ? advice(state) : Step{std::nullopt, advised};
+    const Step step = advice(state);
     if (step.check) {
-      double cost = here * bench_.checks[*step.check].cost;
+      double sum = here * bench_.checks[*step.check].cost;
       for (std::size_t r = 0; r <= bench_.checks[*step.check].results.size(); ++r)
-        cost += policy(after(state, *step.check, r), {});
-      return cost;
+        sum += policy(after(state, *step.check, r));
+      return sum;
     }
-    if (step.repairs.empty()) return here * bench_.settings.refer_cost;
-    const std::size_t repair = step.repairs.front();
-    const std::vector<std::size_t> rest(step.repairs.begin() + 1, step.repairs.end());
-    return here * bench_.repairs[repair].cost + policy(after(state, repair), rest);
+    if (!step.repair) return here * bench_.settings.refer_cost;
+    return here * bench_.repairs[*step.repair].cost + policy(after(state, *step.repair));
   }
 
  private:
   struct Step {
-    std::optional<std::size_t> check;
-    std::vector<std::size_t> repairs;
+    std::optional<std::size_t> check, repair;
   };
 
-  /// What the engine advises in a state. The engine knows causes as independent beforehand, so a state is given to it
-  /// as its evidence: the complaint, the checks' outcomes, and priors lowered by the repairs done in vain.
-  Step advice(const State& state) const {
-    std::vector<double> prior = bench_.prior;
-    for (const std::size_t r : state.done)
-      for (const auto& cure : bench_.repairs[r].cures) {
-        double& p = prior[cure.cause];
-        p = p * (1 - cure.chance) / (1 - p * cure.chance);
+  /// Causes that were there and are gone, as alternatives to those that are there still.
+  struct Gone {
+    std::vector<double> prior;            // of the causes, then of what is gone
+    std::vector<std::size_t> instead_of;  // which cause
+    std::vector<std::size_t> stage;       // the repair that it went with
+  };
+  Gone gone_in(const State& state) const {
+    Gone gone{bench_.prior, {}, {}};
+    for (std::size_t k = 0; k < state.done.size(); ++k)
+      for (const auto& cure : bench_.repairs[state.done[k]].cures) {
+        gone.prior.push_back(gone.prior[cure.cause] * cure.chance);
+        gone.prior[cure.cause] *= 1 - cure.chance;
+        gone.instead_of.push_back(cure.cause);
+        gone.stage.push_back(k);
       }
-    std::vector<belief::FindingNode> nodes = bench_.seen;
-    for (const auto& [check, shown] : state.outcomes)
+    return gone;
+  }
+
+  /// The same node with what was still there at a stage.
+  static belief::FindingNode at_stage(belief::FindingNode node, const Gone& gone, std::size_t stage,
+                                      std::size_t causes) {
+    const auto links = node.links;
+    for (std::size_t k = 0; k < gone.instead_of.size(); ++k)
+      for (const auto& link : links)
+        if (link.cause == gone.instead_of[k] && gone.stage[k] >= stage) node.links.push_back({causes + k, link.reach});
+    return node;
+  }
+
+  /// What the engine advises in a state, which is given to it as its evidence: the complaint, the checks' outcomes, the
+  /// repairs, and that something is still wrong.
+  Step advice(const State& state) const {
+    const std::size_t n = bench_.prior.size();
+    const Gone gone = gone_in(state);
+    std::vector<belief::FindingNode> nodes;
+    for (const auto& node : bench_.seen) nodes.push_back(at_stage(node, gone, 0, n));
+    for (const auto& [check, shown, stage] : state.outcomes)
       for (std::size_t k = 0; k < std::min(shown + 1, bench_.checks[check].results.size()); ++k)
-        nodes.push_back(node_of(bench_.checks[check].results[k], k == shown));
-    const belief::Trellis trellis(prior, nodes, {}, 0.0);
+        nodes.push_back(at_stage(node_of(bench_.checks[check].results[k], k == shown), gone, stage, n));
+    if (!state.done.empty()) {
+      belief::FindingNode wrong{.id = "still wrong", .links = {}, .blocks = {}};
+      for (std::size_t i = 0; i < n; ++i) wrong.links.push_back({i, belief::Reach{1}});
+      wrong.likelihood = {0, 1};
+      nodes.push_back(std::move(wrong));
+    }
+    const belief::Trellis trellis(gone.prior, nodes, {}, 0.0, gone.instead_of);
     std::vector<plan::CheckOption> checks;
     std::vector<std::size_t> check_at;
     for (std::size_t c = 0; c < bench_.checks.size(); ++c)
@@ -158,7 +189,7 @@ class World {
     const plan::NextStep next = plan::next_step(trellis, checks, repairs, bench_.settings);
     Step step;
     if (next.check) step.check = check_at[*next.check];
-    for (const std::size_t r : next.repairs.repairs) step.repairs.push_back(repair_at[r]);
+    if (!next.repairs.repairs.empty()) step.repair = repair_at[next.repairs.repairs.front()];
     return step;
   }
 
@@ -239,7 +270,7 @@ SmallCosts solve(const SmallBench& bench) {
     chances.push_back({repair.cost, 1 - nothing});
   }
   return {world.optimum(start), world.best_order(start), world.fixed_order(plan::order_by_chance_per_minute(chances)),
-          world.policy(start, {})};
+          world.policy(start)};
 }
 
 }  // namespace wheeltapper::tests

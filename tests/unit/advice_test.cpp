@@ -75,6 +75,35 @@ TEST_CASE("what opens the motor is looked at before it is repaired", "[plan]") {
   CHECK(advice.next->check != nullptr);
 }
 
+TEST_CASE("what is open is paid for once, and a motor goes back before power", "[plan]") {
+  using catalogue::Opens;
+  using catalogue::Power;
+  const plan::SetupCosts costs{2, {0, 4, 20, 40}};
+  const plan::Setup closed;
+  const plan::Needs look{Power::unplugged, Opens::cover};
+  CHECK(minutes_to(closed, look, costs) == 4);
+  const plan::Setup open = after_check(closed, look);
+  CHECK(minutes_to(open, look, costs) == 0);
+  CHECK(minutes_to(open, {Power::unplugged, Opens::motor}, costs) == 16);
+  CHECK(minutes_to(open, {Power::live, Opens::nothing}, costs) == 2);
+  CHECK(minutes_to(open, {Power::unplugged_then_live, Opens::nothing}, costs) == 2);
+  const plan::Setup in_pieces = after_check(open, {Power::unplugged, Opens::motor});
+  CHECK(minutes_to(in_pieces, {Power::unplugged, Opens::motor}, costs) == 0);
+  CHECK(after_check(in_pieces, {Power::live, Opens::nothing}) == plan::Setup{true, Opens::cover});
+  const plan::Setup retested = after_repair(in_pieces, {Power::unplugged, Opens::motor});
+  CHECK(retested == plan::Setup{true, Opens::cover});
+  CHECK(minutes_to(retested, {Power::unplugged, Opens::motor}, costs) == 18);
+  CHECK(minutes_to_retest({Power::unplugged, Opens::motor}, costs) == 2);
+}
+
+TEST_CASE("a cover that is off makes the looks behind it cheaper", "[plan]") {
+  const auto& check = *tests::small_catalogue()->check("check-comm-look");
+  REQUIRE(check.opens == catalogue::Opens::cover);
+  const plan::Costs costs;
+  CHECK(cost_of(check, costs, {}) == Approx(check.minutes + 4));
+  CHECK(cost_of(check, costs, {true, catalogue::Opens::cover}) == Approx(check.minutes + 2));
+}
+
 TEST_CASE("an inspection makes a rarely needed repair cheaper, and is named before a costly one", "[plan]") {
   const std::vector<plan::RepairOption> repairs{{"dear", 100, {{0, 0.9}}}, {"cheap", 5, {{1, 0.9}}}};
   const std::vector<plan::CheckOption> checks{{"inspection", 4, {{"seen", 0.98, {{0, 0.1}}}}}};

@@ -169,11 +169,14 @@ TEST_CASE("a failed retest goes on with what is still so", "[guide]") {
   led.append({{EventKind::repaired, {{"repair", "repair-oil-bearings"}}}});
   led.run("2.5", "5 laps 38 s");
   CHECK(led.at().retest == job::Retest::failed);
-  CHECK(led.key() == "finding:squeal");
+  CHECK(led.at().compared.size() == 4);
+  // It is weighed like any other question, and asked as to whether it is so still.
+  std::size_t others = 0;
+  while (led.key() != "finding:squeal" && ++others < 12) REQUIRE(led.say("skip").empty());
+  REQUIRE(led.key() == "finding:squeal");
   CHECK(led.at().prompt->question.find("still") != std::string::npos);
   led.say("no");
   CHECK(led.key() != "finding:squeal");
-  CHECK(led.at().compared.size() == 4);
 }
 
 TEST_CASE("the last answer is taken back whole", "[guide]") {

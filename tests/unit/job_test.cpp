@@ -88,7 +88,10 @@ TEST_CASE("the state of a job is the fold of its events, in whatever order they 
   const cases::Case left = job::case_of(job, *catalogue);
   REQUIRE(left.observations.answers.size() == 1);  // the squeal is not known any more, the lamp still is
   CHECK(left.observations.answers.front().finding == "lamp-dim");
-  CHECK(left.background.tried.size() == 1);
+  REQUIRE(left.observations.past.size() == 1);
+  CHECK(left.observations.past.front().repair == "repair-oil-bearings");
+  CHECK(left.observations.past.front().answers.size() == 2);
+  CHECK(left.past.front().runs.size() == 2);
   CHECK(job::retest_of(job, 1, *catalogue) == job::Retest::passed);
 }
 
