@@ -265,12 +265,12 @@ class Writer {
     const std::string id = earlier.seen.finding != nullptr
                                ? earlier.seen.finding->id
                                : earlier.seen.outcome->check + "/" + earlier.seen.outcome->result;
-    evidence_.items.push_back({id, name, was ? "yes, and gone with a repair" : "no, before a repair", was});
+    evidence_.items.push_back({id, name, was ? "gone with a repair" : "no, before a repair", false});
   }
 
   /// Chances that the word was a false yes, and a false no.
   std::pair<double, double> errors(const Seen& seen) const {
-    if (seen.finding == nullptr) return {kSlip, kSlip};  // they are in the numbers of the result
+    if (seen.finding == nullptr) return {1 - demand_result(network_, *seen.outcome).specificity, kSlip};
     if (seen.reading && seen.outcome == nullptr) return {kSlip, kSlip};
     const double scale = scale_ * (seen.outcome != nullptr ? kCareful : 1);
     return {seen.finding->false_yes * scale, seen.finding->false_no * scale};

@@ -242,12 +242,12 @@ Advice advise(const Belief& belief, const Observations& observations, const Advi
     advice.next = repair_step(repairs, first, rough, plugged_in);
     advice.next->chance = removes_something(repairs.options[first], belief.posterior);
   }
-  advice.hand_on = !advice.next;
-  if (!advice.next) advice.next = plain_step(checks, repairs, rough, plugged_in);
   // What still clears a gate comes before any repair, which ends under power, and before giving up.
   if (!advice.next || advice.next->repair != nullptr)
     if (auto clear = clearing_step(advice, checks, rough, repairs, settings.plan, plugged_in, Opens::press))
       advice.next = std::move(clear);
+  advice.hand_on = !advice.next;
+  if (!advice.next) advice.next = plain_step(checks, repairs, rough, plugged_in);
   fill_list(advice, checks, repairs, rough, settings);
   return advice;
 }

@@ -35,6 +35,7 @@ struct Settings {
   std::vector<std::string> policies;
   std::string csv;
   std::size_t threads = 2;
+  double least_cured = 0;  // percent
 };
 
 std::vector<Record> play_all(const std::vector<Task>& tasks, const std::shared_ptr<const belief::Network>& network,
@@ -210,7 +211,8 @@ int main(int argc, char** argv) {
       "policies", po::value(&settings.policies)->multitoken(), "program, plain, per-cost, likeliest, fixed, random")(
       "family", po::value(&settings.family), "ac-series")("seed", po::value(&settings.seed), "of the first job (1)")(
       "trace", po::bool_switch(&settings.trace), "print each step")("threads", po::value(&settings.threads), "2")(
-      "csv", po::value(&settings.csv), "a file for one line a job");
+      "csv", po::value(&settings.csv), "a file for one line a job")("least-cured", po::value(&settings.least_cured),
+                                                                    "percent of the program's jobs; fewer end with 1");
   po::variables_map given;
   try {
     po::store(po::parse_command_line(argc, argv, options), given);
@@ -234,5 +236,9 @@ int main(int argc, char** argv) {
   for (const auto& [name, all] : by_policy)
     if (name != "program" && by_policy.contains("program")) print_against(by_policy["program"], all, settings.seed);
   if (!settings.csv.empty()) write_csv(settings.csv, records);
-  return by_policy.contains("stopped") ? 1 : 0;
+  const auto& own = by_policy["program"];
+  const auto cured = static_cast<double>(std::ranges::count_if(own, &Record::cured));
+  const bool enough = 100 * cured >= settings.least_cured * static_cast<double>(own.size());
+  if (!enough) fmt::print("fewer than {:.0f} % cured\n", settings.least_cured);
+  return by_policy.contains("stopped") || !enough ? 1 : 0;
 }

@@ -29,8 +29,7 @@ TEST_CASE("no order takes fewer expected minutes than chance per minute, with on
   CHECK(plan::expected_minutes(repairs, plan::order_by_chance_per_minute(repairs)) == Approx(least).epsilon(1e-12));
 }
 
-TEST_CASE("the policy is near the true optimum and no worse than the order it starts from",
-          "[plan][property][many]") {
+TEST_CASE("the policy is near the true optimum and no worse than the order it starts from", "[plan][property][many]") {
   // Up to 6 causes and 5 checks; the numbers of the check are printed with the result.
   double excess = 0;
   double to_best_order = 0;
