@@ -266,7 +266,8 @@ Layout lay_out(const std::vector<OpenNode>& nodes, const std::vector<std::vector
   if (nodes.size() > kMostOpenNodes)
     throw FrontierTooWide(
         fmt::format("{} findings are open at once; at most {} are taken", nodes.size(), kMostOpenNodes));
-  const auto ties = ties_together(single, alternatives);
+  const auto together = alternatives.any() ? ties_together(single, alternatives) : std::vector<std::vector<Tie>>();
+  const auto& ties = alternatives.any() ? together : single;
   const std::vector<Left> left = all_left(nodes, ties);
   const Orders orders = orders_of(nodes, ties, left);
   const bool plain = orders.blockers_first.empty() ||

@@ -15,6 +15,7 @@ class Alternatives {
   /// \param instead_of  for each of the last causes: the one that it is an alternative to, not itself among them
   Alternatives(std::size_t causes, std::span<const std::size_t> instead_of);
   static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
+  bool any() const { return !first_.empty(); }
   std::size_t first(std::size_t cause) const { return first_.empty() ? cause : first_[cause]; }
   bool is_first(std::size_t cause) const { return first(cause) == cause; }
   /// The next of the same group; kNone behind the last.
