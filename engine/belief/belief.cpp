@@ -147,7 +147,8 @@ void fill_weights(Belief& belief, std::size_t explained, const TrellisLimits& wh
     std::ranges::stable_sort(weights, std::greater<>(), [](const Weight& w) { return std::abs(w.decibans); });
 }
 
-/// The most probable sets of what is there now: those that differ in what is gone are one.
+/// The most probable sets of what is there now: those that differ in what is gone are one. After a repair the chance of
+/// each is a lower bound, as what lies beyond those that were looked at may add to it.
 Trellis::CauseSets sets_there_now(const Trellis& trellis, std::size_t most) {
   const bool all_now = trellis.current() == trellis.causes();
   constexpr std::size_t kMany = 4;  // looked for, as some of them fall together
@@ -162,7 +163,6 @@ Trellis::CauseSets sets_there_now(const Trellis& trellis, std::size_t most) {
   for (const auto& [causes, probability] : merged) sets.sets.push_back({causes, probability});
   std::ranges::stable_sort(sets.sets, std::greater<>(), &Trellis::CauseSet::probability);
   if (sets.sets.size() > most) sets.sets.resize(most);
-  sets.complete = false;  // what lies beyond those that were looked at may add to one
   return sets;
 }
 

@@ -34,7 +34,7 @@ struct Belief {
   std::vector<std::size_t> ranking;  ///< causes, the likeliest first
   std::vector<PlaceChance> places;   ///< the likeliest first
   double none_present = 0;           ///< that no known cause is present
-  Trellis::CauseSets sets;           ///< the most probable sets of causes
+  Trellis::CauseSets sets;  ///< the most probable sets of causes; after a repair their chances are at least these
   /// By network cause; only of the first `explained` of the ranking. Where very much is observed, as if the findings
   /// that tell least were not: those have no weight then.
   std::vector<std::vector<Weight>> weights;
