@@ -218,7 +218,7 @@ void add_words(const Network& network, const Observations& observations, std::si
   }
 }
 
-/// Makes nodes of words, in the ways in which causes were there.
+/// Makes nodes of words, with what was there when they were said.
 class Writer {
  public:
   Writer(const Network& network, const Observations& observations, const Fates& fates, Evidence& evidence)

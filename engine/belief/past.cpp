@@ -8,12 +8,12 @@ namespace {
 /// Adds the links and blocks of the fates that `counts` says.
 template <typename Counts>
 void add_fates(const FindingNode& node, const Fates& fates, std::size_t causes, Counts&& counts, FindingNode& to) {
-  for (std::size_t w = 0; w < fates.instead_of.size(); ++w) {
-    if (!counts(fates.until[w])) continue;
+  for (std::size_t k = 0; k < fates.instead_of.size(); ++k) {
+    if (!counts(fates.until[k])) continue;
     for (const FindingNode::Link& link : node.links)
-      if (link.cause == fates.instead_of[w]) to.links.push_back({causes + w, link.reach});
+      if (link.cause == fates.instead_of[k]) to.links.push_back({causes + k, link.reach});
     for (const FindingNode::Block& block : node.blocks)
-      if (block.cause == fates.instead_of[w]) to.blocks.push_back({causes + w, block.chance});
+      if (block.cause == fates.instead_of[k]) to.blocks.push_back({causes + k, block.chance});
   }
 }
 

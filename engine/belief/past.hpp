@@ -7,12 +7,12 @@
 namespace wheeltapper::belief {
 
 /// A job's repairs cut its time into stages. A cause that a repair treats goes with it with its chance to be cured,
-/// else it stays: so for each such pair there is one more way to be there, "until that repair", instead of "still". The
-/// chances of the fates sum to the chance that the cause was there at first.
+/// else it stays: so each such pair is a further fate, "there until that repair", instead of "there still". The chances
+/// of the fates sum to the chance that the cause was there at first.
 struct Fates {
-  std::vector<double> prior;            ///< of the network's causes being there still, then of each way behind them
-  std::vector<std::size_t> instead_of;  ///< by way: its cause, as Trellis has it
-  std::vector<std::size_t> until;       ///< by way: the last stage in which it was there
+  std::vector<double> prior;            ///< of the network's causes being there still, then of each further fate
+  std::vector<std::size_t> instead_of;  ///< by further fate: its cause, as Trellis has it
+  std::vector<std::size_t> until;       ///< by further fate: the last stage in which it was there
 };
 Fates fates_of(const Network& network, const std::vector<Past>& past);
 

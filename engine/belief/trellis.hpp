@@ -56,10 +56,9 @@ class Trellis {
   /// \param prior  probability of each cause, in [0, 1]
   /// \param nodes  what was observed; causes are indices into `prior`
   /// \param none_weight  in [0, 1], see above
-  /// \param instead_of  the last causes of `prior` are alternatives: at most one of a cause and its alternatives is
-  /// there,
-  ///   each with its prior, which together are at most 1. One number for each alternative: the cause before them all
-  ///   that it is instead of. They are how a cause was there once and is gone (evidence.hpp)
+  /// \param instead_of  the last causes of `prior` are alternatives, one number each: the cause, before them all, that
+  ///   it is instead of. At most one of a cause and its alternatives is there, each with its prior, together at most 1.
+  ///   They are how a cause was there once and is gone (past.hpp)
   /// \throws std::domain_error   if a number is out of range (the message names the node)
   /// \throws FrontierTooWide     see TrellisLimits
   /// \throws ImpossibleEvidence  if P(evidence) is 0

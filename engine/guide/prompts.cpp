@@ -467,7 +467,7 @@ Prompt closing_prompt(const Position& position) {
   }
   prompt.hint = "A number; or stop, and the job stays open.";
   if (!position.diagnosis.advice.next && !position.job.closing && !hand_on)
-    prompt.hint = "No remaining check or repair is expected to pay. " + prompt.hint;
+    prompt.hint = "No check or repair is left that promises anything. " + prompt.hint;
   if (hand_on) prompt.hint = "This is for a qualified person, and local codes come first: hand it on. " + prompt.hint;
   prompt.may_skip = false;
   return prompt;
